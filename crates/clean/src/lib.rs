@@ -1,0 +1,1 @@
+//! One repair a file: each returns marks and counts and deletes nothing.

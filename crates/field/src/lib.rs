@@ -1,0 +1,1 @@
+//! Calibration, elements, heading, and models of the Earth's field.

@@ -1,0 +1,1 @@
+//! Results become plans, and plans become drawings.

@@ -1,0 +1,1 @@
+//! Bytes of a log become a record, with a report of every decision taken.

@@ -1,0 +1,1 @@
+//! The boundary between the page and the engine: converts, computes nothing.

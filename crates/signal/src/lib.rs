@@ -1,0 +1,1 @@
+//! Windows, filters, spectra and robust statistics over plain slices.

