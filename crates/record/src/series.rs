@@ -174,6 +174,24 @@ impl Record {
         }
     }
 
+    /// The samples at these places, in this order, values and marks with
+    /// them; places beyond the end are left out.
+    #[must_use]
+    pub fn pick(&self, places: &[usize]) -> Self {
+        let inside = |place: &&usize| **place < self.len();
+        let picked = |place: &usize| self.times_ns[*place];
+        let channels = self.channels.iter().map(|channel| {
+            let values = places.iter().filter(inside).map(|p| channel.values[*p]).collect();
+            channel.with_values(channel.unit, values)
+        });
+        let bits = places.iter().filter(inside).map(|p| self.marks.bits()[*p]).collect();
+        Self {
+            times_ns: Arc::new(places.iter().filter(inside).map(picked).collect()),
+            channels: channels.collect(),
+            marks: Marks::from_bits(bits),
+        }
+    }
+
     /// The places whose times lie in `start..=end`; times must ascend.
     pub fn places_between(&self, start: Instant, end: Instant) -> Range<usize> {
         let from = self.times_ns.partition_point(|t| *t < start.0);
@@ -233,6 +251,14 @@ mod tests {
         assert_eq!(cut.times_ns(), [2_000_000_000, 3_000_000_000]);
         assert!(cut.marks().has(1, Reason::Spike));
         assert_eq!(cut.channel(Role::X).unwrap().values[1], 4.0);
+    }
+
+    #[test]
+    fn picked_samples_come_in_the_order_asked_for() {
+        let picked = sample().pick(&[4, 0, 9]);
+        assert_eq!(picked.times_ns(), [4_000_000_000, 0]);
+        assert_eq!(*picked.channel(Role::X).unwrap().values, [5.0, 1.0]);
+        assert_eq!(picked.marks().len(), 2);
     }
 
     #[test]
