@@ -1,2 +1,55 @@
-//! Builds, serves, tests and checks the project.
-fn main() {}
+//! Builds, serves, tests and checks the project: `cargo xtask COMMAND`.
+//!
+//! One command a file.  Commands may read and write the project's folder and
+//! run other programs; the engine's crates may do neither.
+#![allow(clippy::print_stdout, reason = "a command line's answer goes to standard output")]
+
+mod arguments;
+mod dist;
+mod engine;
+mod halt;
+mod mime;
+mod place;
+mod run;
+mod serve;
+mod server;
+mod setup;
+
+use arguments::Arguments;
+use halt::Halt;
+use std::process::ExitCode;
+
+const HELP: &str = "\
+cargo xtask serve [--port N] [--dist]   build the page and serve it on this machine
+cargo xtask build [--dist]              build the engine into www/pkg and stop
+cargo xtask dist                        build the folder that is published, with its sizes
+";
+
+fn main() -> ExitCode {
+    let mut words = std::env::args().skip(1);
+    let command = words.next().unwrap_or_default();
+    match dispatch(&command, Arguments::new(words)) {
+        Ok(code) => code,
+        Err(halt) => {
+            eprintln!("{halt}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn dispatch(command: &str, arguments: Arguments) -> Result<ExitCode, Halt> {
+    let root = place::root()?;
+    match command {
+        "serve" => serve::command(&root, arguments)?,
+        "build" => engine::command(&root, arguments)?,
+        "dist" => dist::command(&root, arguments)?,
+        "" | "help" | "--help" => print!("{HELP}"),
+        other => {
+            return Err(Halt::new(
+                format!("There is no command `{other}`."),
+                format!("The commands are:\n{HELP}"),
+            ));
+        }
+    }
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,0 +1,99 @@
+//! Builds the engine for the page: compile, bind, optimise.
+//!
+//! In goes `crates/page`; out come `page.js`, `page.d.ts` and `page_bg.wasm`
+//! in a folder of the caller's choice.  The glue is an ES module that the page
+//! and its worker both import.
+
+use crate::arguments::Arguments;
+use crate::halt::Halt;
+use crate::setup::{node, wasm_target};
+use crate::{place, run};
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use wasm_bindgen_cli_support::Bindgen;
+
+/// The name of the module's files.
+const NAME: &str = "page";
+
+/// How much work goes into the engine.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Build {
+    /// Quick to build: for work on the page.
+    Serve,
+    /// Small and fast: what is published.
+    Dist,
+}
+
+impl Build {
+    fn profile(self) -> &'static str {
+        match self {
+            Self::Serve => "serve",
+            Self::Dist => "dist",
+        }
+    }
+}
+
+/// What the optimiser may use: what every browser of the floor understands
+/// (Chrome 109, Firefox 115, Safari 16.4).
+const FEATURES: [&str; 7] = [
+    "--enable-bulk-memory",
+    "--enable-nontrapping-float-to-int",
+    "--enable-sign-ext",
+    "--enable-mutable-globals",
+    "--enable-reference-types",
+    "--enable-multivalue",
+    "--enable-simd",
+];
+
+/// `build`: the engine into `www/pkg`, quickly or as published.
+pub fn command(root: &Path, mut arguments: Arguments) -> Result<(), Halt> {
+    let how = if arguments.flag("--dist") { Build::Dist } else { Build::Serve };
+    arguments.nothing_left()?;
+    build(root, how, &root.join("www/pkg"))
+}
+
+/// Builds the engine into `folder`, replacing what stood there.
+pub fn build(root: &Path, how: Build, folder: &Path) -> Result<(), Halt> {
+    wasm_target::ensure()?;
+    let wasm = compile(root, how)?;
+    if folder.exists() {
+        std::fs::remove_dir_all(folder).map_err(|e| Halt::file(folder, "cleared", &e))?;
+    }
+    bind(&wasm, folder)?;
+    if how == Build::Dist {
+        optimise(root, &folder.join(format!("{NAME}_bg.wasm")))?;
+    }
+    Ok(())
+}
+
+fn compile(root: &Path, how: Build) -> Result<PathBuf, Halt> {
+    let mut cargo = place::cargo();
+    cargo.args(["build", "--package", "page", "--target", wasm_target::NAME, "--profile"]);
+    run::shown(cargo.arg(how.profile()).current_dir(root))?;
+    let target = place::target_folder(root)?;
+    Ok(target.join(wasm_target::NAME).join(how.profile()).join(format!("{NAME}.wasm")))
+}
+
+fn bind(wasm: &Path, folder: &Path) -> Result<(), Halt> {
+    let mut bindgen = Bindgen::new();
+    bindgen
+        .input_path(wasm)
+        .out_name(NAME)
+        .typescript(true)
+        .web(true)
+        .and_then(|b| b.generate(folder))
+        .map_err(|error| {
+            Halt::new(
+                format!("The glue for {} could not be written: {error:#}", wasm.display()),
+                "crates/page and crates/xtask must name the same version of wasm-bindgen.",
+            )
+        })
+}
+
+fn optimise(root: &Path, wasm: &Path) -> Result<(), Halt> {
+    let program = node::wasm_opt(root)?;
+    let small = wasm.with_extension("wasm.small");
+    let mut opt = Command::new(program);
+    run::shown(opt.arg("-O3").args(FEATURES).arg(wasm).arg("-o").arg(&small))?;
+    std::fs::rename(&small, wasm).map_err(|error| Halt::file(wasm, "replaced", &error))
+}
