@@ -1,1 +1,22 @@
 //! Calibration, elements, heading, and models of the Earth's field.
+//!
+//! Slices of samples and small options in; fits, elements, indices and their uncertainties out.
+//! Nothing here reads files, keeps time, smooths or fills: gaps come in as NaN, marked samples
+//! are passed over by the caller's `keep`, and both are counted.
+//!
+//! # Conventions
+//!
+//! * Local frame: X north, Y east, Z down; sensor frame: x forward, y right, z down.
+//! * Field in nanotesla; angles in degrees; declination east positive, inclination down positive.
+//! * Headings count clockwise from magnetic north, 0 to 360.
+//! * Elementary functions come from `libm`, so that every number is the same natively and in a
+//!   browser.
+
+pub mod circular;
+pub mod elements;
+pub mod mean;
+pub mod model;
+pub mod orientation;
+pub mod serial;
+#[cfg(test)]
+mod testing;
