@@ -1,0 +1,456 @@
+//! Shifts: places where the level of the field jumps and stays.
+//!
+//! Channels and times go in; a list of jumps with their size and uncertainty
+//! comes out.  Mending takes the steps off again, on request only; marking
+//! leaves out the stretch between a jump and the one that undoes it.
+
+use record::{Instant, Marks, Reason, Record};
+
+/// What counts as a shift.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Options {
+    /// Samples in the window before and in the window after.
+    pub window: usize,
+    /// How many robust deviations of such differences a shift must stand out.
+    pub threshold: f64,
+    /// Smallest shift of a component that is listed, in the channels' unit.
+    pub smallest: f64,
+}
+
+impl Default for Options {
+    /// Twenty samples each side, eight deviations.  The number eight was tuned
+    /// on the invented 60-day log, whose storms give none at it.
+    fn default() -> Self {
+        Self { window: 20, threshold: 8.0, smallest: 0.0 }
+    }
+}
+
+/// One jump.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shift {
+    /// The first sample at the new level.
+    pub sample: usize,
+    /// Its time.
+    pub time: Instant,
+    /// Size in each channel, new level minus old.
+    pub size: Vec<f64>,
+    /// Standard uncertainty of each size.
+    pub sigma: Vec<f64>,
+    /// Robust deviations by which the clearest channel stands out.
+    pub deviations: f64,
+    /// Place in the list of the later jump that takes this one back.
+    pub undone_by: Option<usize>,
+}
+
+/// The jumps of a record.
+#[derive(Clone, Debug)]
+pub struct Shifts {
+    /// In order of time.
+    pub list: Vec<Shift>,
+    /// The largest size in any channel: place in the list, size, channel.
+    pub largest: Option<(usize, f64, usize)>,
+    /// Robust deviation of the difference of neighbouring windows, a channel.
+    pub usual: Vec<f64>,
+}
+
+/// Finds level shifts.
+///
+/// For every sample the median of the window before is taken from the median
+/// of the window after; a shift is a peak of this difference that stands more
+/// than `threshold` robust deviations (1.4826 MAD over the whole record, so
+/// that what the field itself does is in it) out in some channel, and whose
+/// edge is sharp: a step, or a ramp over up to three samples, describes the two
+/// windows as well as any slower ramp does, within 6 s² of squared residuals.
+/// A storm commencement takes minutes and is not sharp in this sense at a
+/// cadence well below a minute; at a slower cadence, or when it is hardly
+/// larger than the noise, it cannot be told from a shift.
+///
+/// Samples for which `keep` is false, and NaN, are passed over: windows count
+/// samples that remain.  `σ` is √(π/2) · s · √(2/window), s from the scatter of
+/// neighbouring samples, and thus covers white noise only.
+///
+/// # Source
+///
+/// Common practice, no source; √(π/2) is the large-sample law of the median of
+/// normal values (from memory).
+pub fn shifts(
+    times_ns: &[i64],
+    channels: &[&[f64]],
+    keep: &dyn Fn(usize) -> bool,
+    options: &Options,
+) -> Shifts {
+    let rows = channels.iter().map(|c| c.len()).chain([times_ns.len()]).min().unwrap_or(0);
+    let usable = |row: &usize| keep(*row) && channels.iter().all(|c| c[*row].is_finite());
+    let places: Vec<usize> = (0..rows).filter(usable).collect();
+    let series: Vec<Vec<f64>> =
+        channels.iter().map(|c| places.iter().map(|place| c[*place]).collect()).collect();
+    let window = options.window.max(3);
+    let differences: Vec<Vec<f64>> = series.iter().map(|x| differences(x, window)).collect();
+    let usual: Vec<f64> = differences.iter().map(|d| robust_deviation(d)).collect();
+    let noise: Vec<f64> = series.iter().map(|x| neighbour_noise(x)).collect();
+    let search =
+        Search { series: &series, differences: &differences, usual: &usual, noise: &noise, window };
+    let mut list = Vec::new();
+    for peak in search.peaks(options.threshold) {
+        let edge = search.edge(peak);
+        let size = search.sizes(edge);
+        if !search.is_sharp(edge) || size.iter().all(|s| s.abs() < options.smallest) {
+            continue;
+        }
+        let per_sample = (std::f64::consts::PI / window as f64).sqrt();
+        list.push(Shift {
+            sample: places[edge],
+            time: Instant(times_ns[places[edge]]),
+            sigma: noise.iter().map(|s| s * per_sample).collect(),
+            deviations: search.height(peak),
+            size,
+            undone_by: None,
+        });
+    }
+    pair_up(&mut list);
+    Shifts { largest: largest(&list), list, usual }
+}
+
+/// Takes the steps of these shifts off all samples from each shift on, so that
+/// the record continues at its first level.  `names` are the channels in the
+/// order of [`Shift::size`].  Marks are kept as they are.
+pub fn mend(record: &Record, names: &[&str], list: &[Shift]) -> Record {
+    let mut mended = record.clone();
+    for (number, name) in names.iter().enumerate() {
+        let Some(channel) = record.named(name) else { continue };
+        let mut values = channel.values.to_vec();
+        for shift in list {
+            let size = shift.size.get(number).copied().unwrap_or(0.0);
+            values.iter_mut().skip(shift.sample).for_each(|value| *value -= size);
+        }
+        // As many values as before, so this cannot be refused.
+        mended = mended.with_channel(channel.with_values(channel.unit, values)).unwrap_or(mended);
+    }
+    mended
+}
+
+/// Marks the samples between each shift and the one that undoes it
+/// [`Reason::Shift`], and says how many that are.
+pub fn mark_between(record: &Record, list: &[Shift]) -> (Record, usize) {
+    let mut which = vec![false; record.len()];
+    for shift in list {
+        let Some(back) = shift.undone_by.and_then(|place| list.get(place)) else { continue };
+        let end = back.sample.min(which.len());
+        which[shift.sample.min(end)..end].fill(true);
+    }
+    let mut marks: Marks = record.marks().clone();
+    let marked = marks.add(Reason::Shift, &which);
+    (record.marked(marks).unwrap_or_else(|_| record.clone()), marked)
+}
+
+struct Search<'a> {
+    series: &'a [Vec<f64>],
+    differences: &'a [Vec<f64>],
+    usual: &'a [f64],
+    noise: &'a [f64],
+    window: usize,
+}
+
+impl Search<'_> {
+    /// How many deviations the clearest channel stands out at a place.
+    fn height(&self, place: usize) -> f64 {
+        let each = self.differences.iter().zip(self.usual).filter(|(_, usual)| **usual > 0.0);
+        each.map(|(d, usual)| d[place].abs() / usual).fold(0.0, f64::max)
+    }
+
+    /// Places that are the highest of their neighbourhood and above threshold.
+    fn peaks(&self, threshold: f64) -> Vec<usize> {
+        let len = self.series.first().map_or(0, Vec::len);
+        let mut peaks: Vec<(usize, f64)> = Vec::new();
+        for place in self.window..(len + 1).saturating_sub(self.window) {
+            let height = self.height(place);
+            if height <= threshold {
+                continue;
+            }
+            match peaks.last_mut() {
+                Some(last) if place - last.0 < self.window => {
+                    if height > last.1 {
+                        *last = (place, height);
+                    }
+                }
+                _ => peaks.push((place, height)),
+            }
+        }
+        peaks.into_iter().map(|(place, _)| place).collect()
+    }
+
+    /// The place near a peak at which the three samples before and the three
+    /// after differ most.
+    fn edge(&self, peak: usize) -> usize {
+        let len = self.series.first().map_or(0, Vec::len);
+        let near = self.window / 2;
+        let range = peak.saturating_sub(near).max(3)..(peak + near + 1).min(len.saturating_sub(2));
+        let contrast = |place: usize| -> f64 {
+            let each = self.series.iter().zip(self.usual).filter(|(_, usual)| **usual > 0.0);
+            each.map(|(x, usual)| {
+                let step = mean(&x[place..place + 3]) - mean(&x[place - 3..place]);
+                (step / usual) * (step / usual)
+            })
+            .sum()
+        };
+        let mut best = (peak, f64::NEG_INFINITY);
+        for place in range {
+            let height = contrast(place);
+            if height > best.1 {
+                best = (place, height);
+            }
+        }
+        best.0
+    }
+
+    /// Median of the window after minus that of the window before, a channel.
+    fn sizes(&self, edge: usize) -> Vec<f64> {
+        let window = self.window;
+        self.series
+            .iter()
+            .map(|x| {
+                let after = &x[edge..(edge + window).min(x.len())];
+                median(after) - median(&x[edge.saturating_sub(window)..edge])
+            })
+            .collect()
+    }
+
+    /// Whether no slow ramp describes the windows better than a sharp one.
+    fn is_sharp(&self, edge: usize) -> bool {
+        const SHARP: [f64; 3] = [1.0, 2.0, 3.0];
+        const SLOW: [f64; 9] = [4.0, 5.0, 6.0, 8.0, 11.0, 16.0, 22.0, 31.0, 44.0];
+        let widest = 2.0 * self.window as f64;
+        let sharp = self.best_ramp(edge, &SHARP);
+        let slow: Vec<f64> = SLOW.into_iter().filter(|width| *width <= widest).collect();
+        sharp <= self.best_ramp(edge, &slow) + 6.0
+    }
+
+    /// Least sum of squared residuals, in units of the noise, of ramps of
+    /// these widths about places near the edge.
+    fn best_ramp(&self, edge: usize, widths: &[f64]) -> f64 {
+        let mut best = f64::INFINITY;
+        for width in widths {
+            let reach = (width / 2.0).ceil().max(2.0) as i64;
+            for twice in -2 * reach..=2 * reach {
+                let centre = edge as f64 - 0.5 + 0.5 * twice as f64;
+                let sum: f64 = (0..self.series.len())
+                    .map(|c| self.ramp_residual(c, edge, centre, *width))
+                    .sum();
+                best = best.min(sum);
+            }
+        }
+        best
+    }
+
+    /// Residual of the least-squares fit of level and height of one ramp.
+    fn ramp_residual(&self, channel: usize, edge: usize, centre: f64, width: f64) -> f64 {
+        let x = &self.series[channel];
+        let noise = self.noise[channel];
+        if noise <= 0.0 {
+            return 0.0;
+        }
+        let rows = edge.saturating_sub(self.window)..(edge + self.window).min(x.len());
+        let ramp = |row: usize| ((row as f64 - centre) / width + 0.5).clamp(0.0, 1.0);
+        let (mut n, mut r, mut rr, mut y, mut ry, mut yy) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
+        let origin = x[rows.start];
+        for row in rows {
+            let (part, value) = (ramp(row), (x[row] - origin) / noise);
+            n += 1.0;
+            r += part;
+            rr += part * part;
+            y += value;
+            ry += part * value;
+            yy += value * value;
+        }
+        let (srr, sry, syy) = (rr - r * r / n, ry - r * y / n, yy - y * y / n);
+        if srr > 1e-9 { syy - sry * sry / srr } else { syy }
+    }
+}
+
+/// For each place the median of the window that begins there minus that of
+/// the window that ends before it; NaN where a window does not fit.
+fn differences(x: &[f64], window: usize) -> Vec<f64> {
+    let medians = sliding_median(x, window);
+    let mut out = vec![f64::NAN; x.len() + 1];
+    for place in window..(x.len() + 1).saturating_sub(window) {
+        out[place] = medians[place] - medians[place - window];
+    }
+    out
+}
+
+/// Medians of all windows of this many samples, by the place of their first.
+fn sliding_median(x: &[f64], window: usize) -> Vec<f64> {
+    if x.len() < window {
+        return Vec::new();
+    }
+    let mut sorted = x[..window].to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let mut out = vec![middle(&sorted)];
+    for end in window..x.len() {
+        let old = sorted.partition_point(|v| v.total_cmp(&x[end - window]).is_lt());
+        sorted.remove(old);
+        let new = sorted.partition_point(|v| v.total_cmp(&x[end]).is_lt());
+        sorted.insert(new, x[end]);
+        out.push(middle(&sorted));
+    }
+    out
+}
+
+fn middle(sorted: &[f64]) -> f64 {
+    let half = sorted.len() / 2;
+    match sorted.len() {
+        0 => f64::NAN,
+        n if n % 2 == 1 => sorted[half],
+        _ => 0.5 * (sorted[half - 1] + sorted[half]),
+    }
+}
+
+fn median(values: &[f64]) -> f64 {
+    let mut sorted: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
+    sorted.sort_by(f64::total_cmp);
+    middle(&sorted)
+}
+
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len().max(1) as f64
+}
+
+fn robust_deviation(values: &[f64]) -> f64 {
+    let centre = median(values);
+    let off: Vec<f64> = values.iter().map(|v| (v - centre).abs()).collect();
+    let deviation = 1.482_602_218_505_602 * median(&off);
+    if deviation.is_finite() { deviation } else { 0.0 }
+}
+
+/// Noise of single samples from the differences of neighbours.
+fn neighbour_noise(x: &[f64]) -> f64 {
+    let steps: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
+    robust_deviation(&steps) / std::f64::consts::SQRT_2
+}
+
+/// A later shift undoes an earlier one when their sizes cancel to a quarter.
+fn pair_up(list: &mut [Shift]) {
+    let mut taken = vec![false; list.len()];
+    for first in 0..list.len() {
+        if taken[first] {
+            continue;
+        }
+        let back = (first + 1..list.len()).find(|later| {
+            let (mut left, mut whole) = (0.0, 0.0);
+            for (a, b) in list[first].size.iter().zip(&list[*later].size) {
+                left += (a + b) * (a + b);
+                whole += a * a;
+            }
+            !taken[*later] && left < 0.0625 * whole
+        });
+        if let Some(back) = back {
+            taken[back] = true;
+            list[first].undone_by = Some(back);
+        }
+    }
+}
+
+fn largest(list: &[Shift]) -> Option<(usize, f64, usize)> {
+    let mut best: Option<(usize, f64, usize)> = None;
+    for (place, shift) in list.iter().enumerate() {
+        for (channel, size) in shift.size.iter().enumerate() {
+            if best.is_none_or(|(_, other, _)| size.abs() > other.abs()) {
+                best = Some((place, *size, channel));
+            }
+        }
+    }
+    best
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use record::{Channel, Role, Unit};
+
+    const STEP_NS: i64 = 30_000_000_000;
+
+    fn noise(rows: usize, mut state: u64) -> Vec<f64> {
+        let mut uniform = || {
+            state ^= state << 13;
+            state ^= state >> 7;
+            state ^= state << 17;
+            (state >> 11) as f64 / (1u64 << 53) as f64
+        };
+        (0..rows).map(|_| (0..12).map(|_| uniform()).sum::<f64>() - 6.0).collect()
+    }
+
+    fn times(rows: usize) -> Vec<i64> {
+        (0..rows as i64).map(|k| k * STEP_NS).collect()
+    }
+
+    #[test]
+    fn a_parked_van_is_a_pair_of_shifts_and_its_stretch_can_be_left_out() {
+        let (mut x, mut y) = (noise(3_000, 1), noise(3_000, 2));
+        x[1_000..1_600].iter_mut().for_each(|v| *v += 25.0);
+        y[1_000..1_600].iter_mut().for_each(|v| *v -= 12.0);
+        let found = shifts(&times(3_000), &[&x, &y], &|_| true, &Options::default());
+        let samples: Vec<usize> = found.list.iter().map(|shift| shift.sample).collect();
+        assert_eq!(samples, [1_000, 1_600]);
+        assert_eq!(found.list[0].undone_by, Some(1));
+        assert!((found.list[0].size[0] - 25.0).abs() < 4.0 * found.list[0].sigma[0]);
+        assert!((found.list[0].size[1] + 12.0).abs() < 4.0 * found.list[0].sigma[1]);
+        let channels = vec![
+            Channel::new("x", Role::X, Unit::Nanotesla, x),
+            Channel::new("y", Role::Y, Unit::Nanotesla, y),
+        ];
+        let record = Record::new(times(3_000), channels).unwrap();
+        let (marked, count) = mark_between(&record, &found.list);
+        assert_eq!(count, 600);
+        assert!(!marked.marks().keeps(1_000) && marked.marks().keeps(1_600));
+    }
+
+    #[test]
+    fn mending_brings_the_later_level_back_to_the_first() {
+        let mut x = noise(2_000, 3);
+        x[900..].iter_mut().for_each(|v| *v += 40.0);
+        let found = shifts(&times(2_000), &[&x], &|_| true, &Options::default());
+        assert_eq!(found.list.len(), 1);
+        assert_eq!(found.list[0].undone_by, None);
+        let record =
+            Record::new(times(2_000), vec![Channel::new("x", Role::X, Unit::Nanotesla, x)])
+                .unwrap();
+        let mended = mend(&record, &["x"], &found.list);
+        let values = &mended.channels()[0].values;
+        assert!((mean(&values[900..]) - mean(&values[..900])).abs() < 1.0);
+    }
+
+    #[test]
+    fn a_rise_over_four_minutes_is_no_shift() {
+        let mut x = noise(2_000, 4);
+        for (k, value) in x.iter_mut().enumerate() {
+            *value += 40.0 * ((k as f64 - 1_000.0) / 8.0).clamp(0.0, 1.0);
+        }
+        assert_eq!(shifts(&times(2_000), &[&x], &|_| true, &Options::default()).list, []);
+    }
+
+    #[test]
+    fn spikes_and_noise_are_no_shifts() {
+        let mut x = noise(5_000, 5);
+        (0..40).for_each(|k| x[k * 117 + 50] += 300.0);
+        assert_eq!(shifts(&times(5_000), &[&x], &|_| true, &Options::default()).list, []);
+    }
+
+    #[test]
+    fn a_record_shorter_than_its_windows_has_no_shifts() {
+        let x = noise(30, 6);
+        assert!(shifts(&times(30), &[&x], &|_| true, &Options::default()).list.is_empty());
+        assert!(shifts(&[], &[], &|_| true, &Options::default()).list.is_empty());
+    }
+
+    proptest! {
+        #[test]
+        fn the_sliding_median_is_the_median_of_every_window(
+            x in prop::collection::vec(-100.0f64..100.0, 3..40), window in 3usize..9,
+        ) {
+            let fast = sliding_median(&x, window);
+            let slow: Vec<f64> = x.windows(window).map(median).collect();
+            prop_assert_eq!(fast, slow);
+        }
+    }
+}
