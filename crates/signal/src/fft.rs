@@ -1,0 +1,139 @@
+//! Fourier transforms of real series, of any length.
+//!
+//! The only file that knows the transform library.  Even lengths are done as
+//! one complex transform of half the length; the scalar planner is used on
+//! every platform, so that the page and a native run do the same arithmetic.
+
+use rustfft::num_complex::Complex64;
+use rustfft::{Fft, FftDirection, FftPlannerScalar};
+use std::f64::consts::PI;
+use std::sync::Arc;
+
+pub use rustfft::num_complex::Complex64 as Complex;
+
+/// A transform of real series of one length, with its buffers.
+pub(crate) struct RealFft {
+    len: usize,
+    plan: Arc<dyn Fft<f64>>,
+    turns: Vec<Complex64>,
+    buffer: Vec<Complex64>,
+    scratch: Vec<Complex64>,
+}
+
+impl RealFft {
+    /// Prepares for series of `len` samples.
+    pub(crate) fn new(len: usize) -> Self {
+        let even = len.is_multiple_of(2);
+        let inner = if even { len / 2 } else { len };
+        let plan = FftPlannerScalar::new().plan_fft(inner, FftDirection::Forward);
+        let count = if even { inner / 2 + 1 } else { 0 };
+        let turns = (0..count).map(|k| turn(k, len)).collect();
+        let zero = Complex64::new(0.0, 0.0);
+        let scratch = vec![zero; plan.get_inplace_scratch_len()];
+        Self { len, plan, turns, buffer: vec![zero; inner], scratch }
+    }
+
+    /// Number of bins from 0 Hz to half the rate.
+    pub(crate) fn bins(&self) -> usize {
+        self.len / 2 + 1
+    }
+
+    /// Transforms `len` samples, `sample(n)` giving each, and hands each bin
+    /// from 0 to half the rate to `take`, not necessarily in order.
+    pub(crate) fn transform(
+        &mut self,
+        sample: impl Fn(usize) -> f64,
+        take: impl FnMut(usize, Complex64),
+    ) {
+        if self.len.is_multiple_of(2) {
+            self.even(sample, take);
+        } else {
+            self.odd(sample, take);
+        }
+    }
+
+    fn odd(&mut self, sample: impl Fn(usize) -> f64, mut take: impl FnMut(usize, Complex64)) {
+        for (n, slot) in self.buffer.iter_mut().enumerate() {
+            *slot = Complex64::new(sample(n), 0.0);
+        }
+        self.plan.process_with_scratch(&mut self.buffer, &mut self.scratch);
+        for (k, value) in self.buffer[..self.len / 2 + 1].iter().enumerate() {
+            take(k, *value);
+        }
+    }
+
+    // Even samples go in as real parts, odd ones as imaginary parts; the two
+    // half-length spectra are then told apart by symmetry and joined.
+    fn even(&mut self, sample: impl Fn(usize) -> f64, mut take: impl FnMut(usize, Complex64)) {
+        let half = self.len / 2;
+        if half == 0 {
+            return;
+        }
+        for (n, slot) in self.buffer.iter_mut().enumerate() {
+            *slot = Complex64::new(sample(2 * n), sample(2 * n + 1));
+        }
+        self.plan.process_with_scratch(&mut self.buffer, &mut self.scratch);
+        let z0 = self.buffer[0];
+        take(0, Complex64::new(z0.re + z0.im, 0.0));
+        take(half, Complex64::new(z0.re - z0.im, 0.0));
+        for k in 1..half.div_ceil(2) {
+            let (z, mirrored) = (self.buffer[k], self.buffer[half - k].conj());
+            let (sum, difference) = ((z + mirrored) * 0.5, (z - mirrored) * 0.5);
+            let turned = Complex64::new(difference.im, -difference.re) * self.turns[k];
+            take(k, sum + turned);
+            take(half - k, (sum - turned).conj());
+        }
+        if half.is_multiple_of(2) && half > 0 {
+            take(half / 2, self.buffer[half / 2].conj());
+        }
+    }
+}
+
+/// exp(-2 pi i k / n).
+pub(crate) fn turn(k: usize, n: usize) -> Complex64 {
+    turn_by(k as f64 / n as f64)
+}
+
+/// exp(-2 pi i turns).
+pub(crate) fn turn_by(turns: f64) -> Complex64 {
+    let angle = 2.0 * PI * turns;
+    Complex64::new(libm::cos(angle), -libm::sin(angle))
+}
+
+/// Bins 0 to half the rate of a real series.
+pub fn real(x: &[f64]) -> Vec<Complex64> {
+    let mut out = vec![Complex64::new(0.0, 0.0); if x.is_empty() { 0 } else { x.len() / 2 + 1 }];
+    if !x.is_empty() {
+        RealFft::new(x.len()).transform(|n| x[n], |k, value| out[k] = value);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn slow(x: &[f64]) -> Vec<Complex64> {
+        let n = x.len();
+        (0..n / 2 + 1)
+            .map(|k| x.iter().enumerate().map(|(j, v)| turn(k * j % n, n) * v).sum())
+            .collect()
+    }
+
+    proptest! {
+        #[test]
+        fn the_fast_transform_equals_the_sum_that_defines_it(
+            x in prop::collection::vec(-1e3..1e3f64, 1..90)
+        ) {
+            for (a, b) in real(&x).iter().zip(slow(&x)) {
+                prop_assert!((a - b).norm() < 1e-9);
+            }
+        }
+    }
+
+    #[test]
+    fn the_transform_of_nothing_is_nothing() {
+        assert!(real(&[]).is_empty());
+    }
+}
