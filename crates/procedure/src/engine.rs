@@ -1,0 +1,129 @@
+//! Runs a procedure, and runs again only what follows a change.
+//!
+//! Each step's outcome is kept with the signature of the step.  A step is run
+//! anew when its own signature or anything before it has changed.  A step
+//! that is refused hands on what it was given, so that what can be worked out
+//! after it still is.
+
+use crate::inputs::{Inputs, Use};
+use crate::outcome::{FieldFrame, Outcome, Shared, State};
+use crate::procedure::{Choice, Procedure};
+use crate::step::Context;
+use record::{Fault, Record};
+use std::sync::Arc;
+
+/// What became of a step.
+#[derive(Clone)]
+pub enum Done {
+    /// It ran.
+    Ran(Arc<Outcome>),
+    /// It is switched off.
+    Off,
+    /// It could not run; the fault says why.
+    Refused(Fault),
+}
+
+struct Kept {
+    choice: Choice,
+    done: Done,
+    state: Arc<State>,
+}
+
+/// Outcomes of the steps, kept between changes.
+#[derive(Default)]
+pub struct Engine {
+    kept: Vec<Kept>,
+    first: Option<Arc<State>>,
+    /// How many steps were run since the engine was made.
+    pub runs: u64,
+}
+
+impl Engine {
+    /// Forgets everything: the inputs have changed.
+    pub fn clear(&mut self) {
+        self.kept.clear();
+        self.first = None;
+    }
+
+    /// How many steps of this procedure still hold.
+    fn valid(&self, procedure: &Procedure) -> usize {
+        self.kept.iter().zip(&procedure.steps).take_while(|(k, c)| k.choice == **c).count()
+    }
+
+    /// Runs the next step that needs it; true when nothing is left to run.
+    pub fn advance(&mut self, procedure: &Procedure, inputs: &Inputs) -> bool {
+        let valid = self.valid(procedure);
+        self.kept.truncate(valid);
+        let Some(choice) = procedure.steps.get(valid) else { return true };
+        let Some(state) = self.state_before(valid, inputs) else { return true };
+        let done = self.run(choice, &state, inputs);
+        let state = match &done {
+            Done::Ran(outcome) => Arc::new(outcome.state.clone()),
+            Done::Off | Done::Refused(_) => state,
+        };
+        self.kept.push(Kept { choice: choice.clone(), done, state });
+        self.kept.len() == procedure.steps.len()
+    }
+
+    /// The share of the steps that hold, 0 to 1.
+    pub fn fraction(&self, procedure: &Procedure) -> f64 {
+        if procedure.steps.is_empty() {
+            return 1.0;
+        }
+        self.valid(procedure) as f64 / procedure.steps.len() as f64
+    }
+
+    /// Runs all that needs it.
+    pub fn finish(&mut self, procedure: &Procedure, inputs: &Inputs) {
+        while !self.advance(procedure, inputs) {}
+    }
+
+    /// What became of a step, when it has been reached.
+    pub fn done(&self, place: usize) -> Option<&Done> {
+        self.kept.get(place).map(|kept| &kept.done)
+    }
+
+    /// The state before a step.
+    pub fn state_before(&mut self, place: usize, inputs: &Inputs) -> Option<Arc<State>> {
+        if place > 0 {
+            return self.kept.get(place - 1).map(|kept| Arc::clone(&kept.state));
+        }
+        if self.first.is_none() {
+            self.first = first_state(inputs).map(Arc::new);
+        }
+        self.first.clone()
+    }
+
+    /// The state after the last step reached.
+    pub fn last_state(&self) -> Option<Arc<State>> {
+        self.kept.last().map(|kept| Arc::clone(&kept.state))
+    }
+
+    fn run(&mut self, choice: &Choice, state: &State, inputs: &Inputs) -> Done {
+        if !choice.on {
+            return Done::Off;
+        }
+        self.runs += 1;
+        let context = Context { inputs, step: choice.step, values: &choice.values };
+        match (choice.step.run)(&context, state) {
+            Ok(outcome) => Done::Ran(Arc::new(outcome)),
+            Err(fault) => Done::Refused(fault),
+        }
+    }
+}
+
+fn first_state(inputs: &Inputs) -> Option<State> {
+    let log = inputs.used(Use::Log)?;
+    let turning = inputs.used(Use::Turning).map(|input| Arc::new(input.reading.record.clone()));
+    let record: Record = log.reading.record.clone();
+    Some(State {
+        before: record.clone(),
+        record,
+        turning,
+        station: None,
+        model: None,
+        calibration: None,
+        shared: Shared::default(),
+        frame: FieldFrame::Sensor,
+    })
+}

@@ -1,0 +1,521 @@
+//! One analysis: the opened files, the procedure, its history and its
+//! results, driven by edits and shown as plain data.
+//!
+//! The page and the native replay both work through this; the page adds
+//! drawing, the replay adds files.
+
+use crate::auto::{self, Hints};
+use crate::engine::{Done, Engine};
+use crate::export;
+use crate::history::History;
+use crate::inputs::{Inputs, Use};
+use crate::procedure::{Choice, Procedure};
+use crate::steps;
+use crate::view;
+use crate::{Kind, Param, Value};
+use figure::{Frame, Plan, View};
+use intake::{Choices, Reader};
+use record::Fault;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+
+/// One analysis.
+#[derive(Default)]
+pub struct Session {
+    inputs: Inputs,
+    procedure: Procedure,
+    history: History,
+    engine: Engine,
+    // The name of the slot whose typing is not committed, and the procedure
+    // before the typing began.
+    typing: Option<(String, Procedure)>,
+    pub(crate) refused: BTreeMap<(usize, String), Refused>,
+    pub(crate) notes: BTreeMap<(usize, String), String>,
+    changed_from: Option<usize>,
+    hints: Hints,
+}
+
+/// A typed text that was not taken.
+#[derive(Clone)]
+pub(crate) struct Refused {
+    pub text: String,
+    pub why: String,
+}
+
+/// What the page asks for.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum Edit {
+    /// Type a text into a slot.
+    Set {
+        /// Which step, from 0.
+        step: usize,
+        /// Which parameter.
+        param: String,
+        /// What was typed.
+        value: String,
+        /// Whether typing goes on (no undo entry yet).
+        #[serde(default)]
+        live: bool,
+    },
+    /// Arrow keys in a slot.
+    Nudge {
+        /// Which step, from 0.
+        step: usize,
+        /// Which parameter.
+        param: String,
+        /// How many steps of the parameter.
+        by: f64,
+    },
+    /// Take a typed text back that was not committed.
+    Restore {
+        /// Which step, from 0.
+        step: usize,
+        /// Which parameter.
+        param: String,
+    },
+    /// Switch a step on or off.
+    Switch {
+        /// Which step, from 0.
+        step: usize,
+        /// Whether it acts.
+        on: bool,
+    },
+    /// Move a step.
+    Move {
+        /// Which step, from 0.
+        step: usize,
+        /// −1 or +1.
+        by: isize,
+    },
+    /// Put a step in.
+    Add {
+        /// Its identifier.
+        id: String,
+    },
+    /// Take a step out.
+    Remove {
+        /// Which step, from 0.
+        step: usize,
+    },
+    /// Take the last change back.
+    Undo,
+    /// Make it again.
+    Redo,
+    /// Use another procedure.
+    Load {
+        /// The procedure's file, parsed.
+        procedure: serde_json::Value,
+    },
+    /// Use the procedure proposed for these files.
+    Reset,
+}
+
+impl Session {
+    /// Reads a whole file.
+    ///
+    /// # Errors
+    ///
+    /// The reading's fault; the session stays as it was.
+    pub fn open(&mut self, name: &str, bytes: &[u8], choices: &Choices) -> Result<(), Fault> {
+        let mut reader = Reader::new(name, choices);
+        reader.push(bytes)?;
+        self.take(reader, choices)
+    }
+
+    /// Takes in a file that was read chunk by chunk.
+    ///
+    /// # Errors
+    ///
+    /// The reading's fault; the session stays as it was.
+    pub fn take(&mut self, reader: Reader, choices: &Choices) -> Result<(), Fault> {
+        let reading = reader.finish()?;
+        self.inputs.add(reading, choices.clone());
+        self.inputs_changed();
+        Ok(())
+    }
+
+    /// Takes in a file again, read with other decisions.
+    ///
+    /// # Errors
+    ///
+    /// The reading's fault; the session stays as it was.
+    pub fn reread(&mut self, place: usize, reader: Reader, choices: &Choices) -> Result<(), Fault> {
+        let reading = reader.finish()?;
+        if let Some(input) = self.inputs.files.get_mut(place) {
+            input.reading = std::sync::Arc::new(reading);
+            input.choices = choices.clone();
+        }
+        self.inputs.assign();
+        self.inputs_changed();
+        Ok(())
+    }
+
+    /// Takes a file out.
+    pub fn remove_input(&mut self, place: usize) {
+        self.inputs.remove(place);
+        self.inputs_changed();
+    }
+
+    /// Says what a file is used for, instead of what was guessed.
+    pub fn set_use(&mut self, place: usize, used: Use) {
+        if let Some(input) = self.inputs.files.get_mut(place) {
+            input.used = used;
+        }
+        self.engine.clear();
+    }
+
+    fn inputs_changed(&mut self) {
+        self.engine.clear();
+        self.refused.clear();
+        self.notes.clear();
+        // A procedure that the student has not touched follows the files.
+        if self.history.undo_name().is_none() {
+            self.procedure = auto::propose(&self.inputs, &self.hints);
+        }
+    }
+
+    /// Says what is known about the station beside its files; a procedure that
+    /// has not been touched follows.
+    pub fn set_hints(&mut self, hints: Hints) {
+        self.hints = hints;
+        if self.history.undo_name().is_none() {
+            self.procedure = auto::propose(&self.inputs, &self.hints);
+        }
+    }
+
+    /// Uses a procedure.
+    pub fn set_procedure(&mut self, procedure: Procedure) {
+        self.procedure = procedure;
+    }
+
+    /// The procedure in use.
+    pub fn procedure(&self) -> &Procedure {
+        &self.procedure
+    }
+
+    /// The opened files.
+    pub fn inputs(&self) -> &Inputs {
+        &self.inputs
+    }
+
+    /// The name of the change that undo would take back.
+    pub fn undo_name(&self) -> Option<&str> {
+        self.history.undo_name()
+    }
+
+    /// The name of the change that redo would make again.
+    pub fn redo_name(&self) -> Option<&str> {
+        self.history.redo_name()
+    }
+
+    /// The first step that the last edit touched.
+    pub fn changed_from(&self) -> Option<usize> {
+        self.changed_from
+    }
+
+    /// Does what the page asks; nothing is run yet.
+    ///
+    /// # Errors
+    ///
+    /// A fault when the edit cannot be made; nothing is changed then.  A text
+    /// that is no allowed value is not a fault: it is kept beside its slot.
+    pub fn edit(&mut self, edit: Edit) -> Result<(), Fault> {
+        match edit {
+            Edit::Set { step, param, value, live } => self.set(step, &param, &value, live),
+            Edit::Nudge { step, param, by } => self.nudge(step, &param, by),
+            Edit::Restore { step, param } => self.restore(step, param),
+            Edit::Switch { step, on } => self.switch(step, on),
+            Edit::Move { step, by } => self.shift(step, by),
+            Edit::Add { id } => self.add(&id),
+            Edit::Remove { step } => self.remove(step),
+            Edit::Undo => self.step_back(true),
+            Edit::Redo => self.step_back(false),
+            Edit::Load { procedure } => {
+                let next = Procedure::from_json(&procedure)?;
+                self.replace("open a procedure", next, 0);
+                Ok(())
+            }
+            Edit::Reset => {
+                let next = auto::propose(&self.inputs, &self.hints);
+                self.replace("start from the proposed procedure", next, 0);
+                Ok(())
+            }
+        }
+    }
+
+    fn choice(&self, step: usize) -> Result<&Choice, Fault> {
+        self.procedure.steps.get(step).ok_or_else(|| {
+            Fault::new(
+                "procedure/no-such-step",
+                format!("There is no step {}.", step + 1),
+                "The procedure was changed meanwhile; look at it again.",
+            )
+        })
+    }
+
+    fn slot(&self, step: usize, key: &str) -> Result<(usize, &'static Param, Value), Fault> {
+        let choice = self.choice(step)?;
+        let found = choice.step.params.iter().position(|param| param.key == key);
+        let place = found.ok_or_else(|| {
+            Fault::new(
+                "procedure/unknown-parameter",
+                format!("The step “{}” has no parameter called “{key}”.", choice.step.id),
+                "Reload the page.",
+            )
+        })?;
+        Ok((place, &choice.step.params[place], choice.values[place].clone()))
+    }
+
+    fn set(&mut self, step: usize, key: &str, text: &str, live: bool) -> Result<(), Fault> {
+        let (place, param, old) = self.slot(step, key)?;
+        let spot = (step, key.to_owned());
+        match param.understand(text) {
+            Err(why) => {
+                self.refused.insert(spot, Refused { text: text.to_owned(), why });
+            }
+            Ok(understood) => {
+                self.refused.remove(&spot);
+                self.notes.remove(&spot);
+                if let Some(note) = understood.note {
+                    self.notes.insert(spot, note);
+                }
+                self.put(step, place, param, &old, understood.value, live);
+            }
+        }
+        if !live {
+            self.typing = None;
+        }
+        Ok(())
+    }
+
+    fn put(
+        &mut self,
+        step: usize,
+        place: usize,
+        param: &Param,
+        old: &Value,
+        new: Value,
+        live: bool,
+    ) {
+        let slot = format!("{step}/{}", param.key);
+        let started = match self.typing.take() {
+            Some((name, before)) if name == slot => before,
+            _ => self.procedure.clone(),
+        };
+        let was = started.steps.get(step).and_then(|c| c.values.get(place)).unwrap_or(old);
+        if !live && *was != new {
+            let (from, to) = (param.said(was), param.said(&new));
+            let name = format!("{} {from} → {to}", param.label.to_lowercase());
+            self.history.push(name, started);
+        } else if live {
+            self.typing = Some((slot, started));
+        }
+        self.procedure.steps[step].values[place] = new;
+        self.changed_from = Some(step);
+    }
+
+    fn nudge(&mut self, step: usize, key: &str, by: f64) -> Result<(), Fault> {
+        let (place, param, old) = self.slot(step, key)?;
+        let new = param.nudged(&old, by);
+        self.refused.remove(&(step, key.to_owned()));
+        self.notes.remove(&(step, key.to_owned()));
+        self.put(step, place, param, &old, new, true);
+        Ok(())
+    }
+
+    fn restore(&mut self, step: usize, key: String) -> Result<(), Fault> {
+        self.slot(step, &key)?;
+        if let Some((name, before)) = self.typing.take() {
+            if name == format!("{step}/{key}") {
+                self.procedure = before;
+                self.changed_from = Some(step);
+            } else {
+                self.typing = Some((name, before));
+            }
+        }
+        let spot = (step, key);
+        self.refused.remove(&spot);
+        self.notes.remove(&spot);
+        Ok(())
+    }
+
+    fn switch(&mut self, step: usize, on: bool) -> Result<(), Fault> {
+        let title = self.choice(step)?.step.title.to_lowercase();
+        let mut next = self.procedure.clone();
+        next.steps[step].on = on;
+        let name = format!("switch {title} {}", if on { "on" } else { "off" });
+        self.replace(&name, next, step);
+        Ok(())
+    }
+
+    fn shift(&mut self, step: usize, by: isize) -> Result<(), Fault> {
+        let title = self.choice(step)?.step.title.to_lowercase();
+        if !self.procedure.may_move(step, by) {
+            return Err(Fault::new(
+                "procedure/order",
+                format!("The step “{title}” cannot be moved there."),
+                "A step changes places with its neighbours of the same stage.",
+            ));
+        }
+        let other = step.saturating_add_signed(by);
+        let mut next = self.procedure.clone();
+        next.steps.swap(step, other);
+        self.replace(&format!("move {title}"), next, step.min(other));
+        Ok(())
+    }
+
+    fn add(&mut self, id: &str) -> Result<(), Fault> {
+        let step = steps::find(id).ok_or_else(|| {
+            Fault::new(
+                "procedure/unknown-step",
+                format!("There is no step called “{id}”."),
+                "Choose one from the list.",
+            )
+        })?;
+        let mut next = self.procedure.clone();
+        let place = next.place_for(step.stage);
+        next.steps.insert(place, Choice::of(step));
+        self.replace(&format!("add {}", step.title.to_lowercase()), next, place);
+        Ok(())
+    }
+
+    fn remove(&mut self, step: usize) -> Result<(), Fault> {
+        let choice = self.choice(step)?;
+        if !choice.step.removable {
+            return Err(Fault::new(
+                "procedure/fixed",
+                format!("The step “{}” stays: every procedure begins with it.", choice.step.title),
+                "Other steps can be taken out, or switched off.",
+            ));
+        }
+        let title = choice.step.title.to_lowercase();
+        let mut next = self.procedure.clone();
+        next.steps.remove(step);
+        self.replace(&format!("take out {title}"), next, step);
+        Ok(())
+    }
+
+    fn step_back(&mut self, undo: bool) -> Result<(), Fault> {
+        let now = self.procedure.clone();
+        let next = if undo { self.history.undo(&now) } else { self.history.redo(&now) };
+        let Some(next) = next else { return Ok(()) };
+        self.changed_from = first_difference(&now, &next);
+        self.procedure = next;
+        self.forget_typing();
+        Ok(())
+    }
+
+    fn replace(&mut self, name: &str, next: Procedure, from: usize) {
+        if next != self.procedure {
+            self.history.push(name, self.procedure.clone());
+            self.procedure = next;
+        }
+        self.changed_from = Some(from);
+        self.forget_typing();
+    }
+
+    fn forget_typing(&mut self) {
+        self.typing = None;
+        self.refused.clear();
+        self.notes.clear();
+    }
+
+    /// Runs one step that needs it; true when nothing is left.
+    pub fn advance(&mut self) -> bool {
+        self.engine.advance(&self.procedure, &self.inputs)
+    }
+
+    /// The share of the steps that hold, 0 to 1.
+    pub fn fraction(&self) -> f64 {
+        self.engine.fraction(&self.procedure)
+    }
+
+    /// Runs all that needs it.
+    pub fn finish(&mut self) {
+        self.engine.finish(&self.procedure, &self.inputs);
+    }
+
+    /// What became of a step.
+    pub fn done(&self, step: usize) -> Option<&Done> {
+        self.engine.done(step)
+    }
+
+    /// How many steps were run so far.
+    pub fn runs(&self) -> u64 {
+        self.engine.runs
+    }
+
+    /// What a channel slot of a step can be, by the record that reaches it.
+    pub(crate) fn options(&mut self, step: usize, kind: Kind) -> Vec<(String, String)> {
+        let fixed = |list: &[(&str, &str)]| -> Vec<(String, String)> {
+            list.iter().map(|(id, label)| ((*id).to_owned(), (*label).to_owned())).collect()
+        };
+        match kind {
+            Kind::Choice(list) => fixed(list),
+            Kind::Channel(groups) => {
+                let mut all = fixed(groups);
+                if let Some(state) = self.engine.state_before(step, &self.inputs) {
+                    let names = state.record.channels().iter().map(|c| c.name.clone());
+                    all.extend(names.map(|name| (name.clone(), name)));
+                }
+                all
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// Everything the page shows, as JSON; runs what needs it first.
+    pub fn view(&mut self) -> String {
+        self.finish();
+        view::of(self)
+    }
+
+    /// The plan of a figure.
+    ///
+    /// # Errors
+    ///
+    /// A fault when the step has no such figure now.
+    pub fn plan(
+        &mut self,
+        step: usize,
+        name: &str,
+        frame: &Frame,
+        view: &View,
+    ) -> Result<Plan, Fault> {
+        self.finish();
+        let figure = match self.engine.done(step) {
+            Some(Done::Ran(outcome)) => outcome.figures.iter().find(|f| f.name == name),
+            _ => None,
+        };
+        let figure = figure.ok_or_else(|| {
+            Fault::new(
+                "procedure/no-figure",
+                format!("Step {} has no figure “{name}” now.", step + 1),
+                "Switch the step on, or see why it could not run.",
+            )
+        })?;
+        let mut plan = figure.plan(frame, view);
+        plan.provenance = export::provenance(&self.inputs, &self.procedure);
+        Ok(plan)
+    }
+
+    /// The record after the last step as a CSV file.
+    pub fn processed_csv(&mut self) -> String {
+        self.finish();
+        match self.engine.last_state() {
+            Some(state) => export::record_csv(&state.record, &self.inputs, &self.procedure),
+            None => String::new(),
+        }
+    }
+
+    /// The methods as prose: every sentence and what came of it.
+    pub fn methods(&self) -> String {
+        export::methods(self)
+    }
+}
+
+fn first_difference(a: &Procedure, b: &Procedure) -> Option<usize> {
+    let same = a.steps.iter().zip(&b.steps).take_while(|(x, y)| x == y).count();
+    Some(same)
+}

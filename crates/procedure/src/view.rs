@@ -1,0 +1,224 @@
+//! Everything the page shows, as JSON: words, slots, remarks, results.
+//!
+//! The page places what stands here and computes nothing.  Samples and plans
+//! are not in it; they go as arrays of their own.
+
+use crate::engine::Done;
+use crate::inputs::Input;
+use crate::outcome::Outcome;
+use crate::param::{Kind, Param, Value};
+use crate::procedure::{Choice, Part};
+use crate::session::Session;
+use crate::{VERSION, steps};
+use record::{Fault, Warning};
+use serde_json::{Value as Json, json};
+
+pub(crate) fn of(session: &mut Session) -> String {
+    let n = session.procedure().steps.len();
+    let steps: Vec<Json> = (0..n).map(|place| step_json(session, place)).collect();
+    let inputs = session.inputs().files.iter().enumerate();
+    let view = json!({
+        "version": VERSION,
+        "inputs": inputs.map(|(k, input)| input_json(k, input)).collect::<Vec<_>>(),
+        "steps": steps,
+        "addable": addable(session),
+        "methods": session.methods(),
+        "undo": session.undo_name(),
+        "redo": session.redo_name(),
+        "changed_after": changed_after(session),
+        "summary": summary(session),
+        "procedure": session.procedure().to_json(),
+    });
+    view.to_string()
+}
+
+fn changed_after(session: &Session) -> usize {
+    let n = session.procedure().steps.len();
+    session.changed_from().map_or(0, |from| n.saturating_sub(from + 1))
+}
+
+fn step_json(session: &mut Session, place: usize) -> Json {
+    let choice = session.procedure().steps[place].clone();
+    let slots: Vec<Json> = choice
+        .step
+        .params
+        .iter()
+        .zip(&choice.values)
+        .map(|(param, value)| slot_json(session, place, param, value))
+        .collect();
+    let procedure = session.procedure();
+    let sentence: Vec<Json> = choice.parts(session.inputs()).iter().map(part_json).collect();
+    let mut out = json!({
+        "index": place,
+        "id": choice.step.id,
+        "stage": choice.step.stage.name(),
+        "title": choice.step.title,
+        "on": choice.on,
+        "removable": choice.step.removable,
+        "up": procedure.may_move(place, -1),
+        "down": procedure.may_move(place, 1),
+        "sentence": sentence,
+        "prose": choice.prose(session.inputs()),
+        "slots": slots,
+        "why": {
+            "what": choice.step.why.what,
+            "why": choice.step.why.why,
+            "wrong": choice.step.why.wrong,
+        },
+    });
+    fill_in_what_became(&mut out, session.done(place), &choice);
+    out
+}
+
+fn part_json(part: &Part) -> Json {
+    match part {
+        Part::Text(text) => json!({ "text": text }),
+        Part::Slot(key) => json!({ "slot": key }),
+    }
+}
+
+fn slot_json(session: &mut Session, place: usize, param: &Param, value: &Value) -> Json {
+    let options: Vec<Json> = session
+        .options(place, param.kind)
+        .iter()
+        .map(|(id, label)| json!({ "id": id, "label": label }))
+        .collect();
+    let spot = (place, param.key.to_owned());
+    let refused = session.refused.get(&spot);
+    let kind = match param.kind {
+        Kind::Number { .. } => "number",
+        Kind::Whole { .. } => "integer",
+        Kind::Choice(_) | Kind::Channel(_) => "choice",
+        Kind::Span => "span",
+        Kind::Text => "text",
+    };
+    json!({
+        "key": param.key,
+        "kind": kind,
+        "label": param.label,
+        "value": refused.map_or_else(|| param.edit_text(value), |r| r.text.clone()),
+        "said": param.said(value),
+        "unit": param.unit.symbol(),
+        "hint": param.hint(),
+        "options": options,
+        "error": refused.map(|r| r.why.clone()),
+        "note": session.notes.get(&spot),
+    })
+}
+
+fn fill_in_what_became(out: &mut Json, done: Option<&Done>, choice: &Choice) {
+    let (status, outcome, fault) = match done {
+        Some(Done::Ran(outcome)) => ("ok", Some(outcome), None),
+        Some(Done::Refused(fault)) => ("refused", None, Some(fault)),
+        _ if !choice.on => ("off", None, None),
+        _ => ("waiting", None, None),
+    };
+    out["status"] = json!(status);
+    out["fault"] = fault.map_or(Json::Null, fault_json);
+    out["remark"] = json!(outcome.map_or("", |o| o.remark.as_str()));
+    out["warnings"] = outcome.map_or_else(|| json!([]), |o| warnings_json(&o.warnings));
+    out["figures"] = outcome.map_or_else(|| json!([]), |o| figures_json(o));
+    out["results"] = outcome.map_or_else(|| json!([]), |o| results_json(o));
+}
+
+pub(crate) fn fault_json(fault: &Fault) -> Json {
+    json!({
+        "code": fault.code,
+        "message": fault.message,
+        "place": fault.place,
+        "remedy": fault.remedy,
+    })
+}
+
+fn warnings_json(warnings: &[Warning]) -> Json {
+    let each = warnings.iter().map(
+        |w| json!({ "code": w.code, "message": w.message, "place": w.place, "remedy": w.remedy }),
+    );
+    Json::Array(each.collect())
+}
+
+fn figures_json(outcome: &Outcome) -> Json {
+    let each = outcome.figures.iter().map(|f| json!({ "name": f.name, "title": f.title }));
+    Json::Array(each.collect())
+}
+
+fn results_json(outcome: &Outcome) -> Json {
+    let each =
+        outcome.lines.iter().map(|l| json!({ "name": l.name, "label": l.label, "text": l.text }));
+    Json::Array(each.collect())
+}
+
+fn addable(session: &Session) -> Json {
+    let held = |id: &str| session.procedure().steps.iter().any(|c| c.step.id == id);
+    let each = steps::ALL.iter().filter(|step| step.repeatable || !held(step.id));
+    Json::Array(
+        each.map(|s| json!({ "id": s.id, "title": s.title, "stage": s.stage.name() })).collect(),
+    )
+}
+
+// The last remark of the elements step says best what came out; without it,
+// the last remark there is.
+fn summary(session: &Session) -> String {
+    let n = session.procedure().steps.len();
+    let remark = |place: usize| match session.done(place) {
+        Some(Done::Ran(outcome)) => Some(outcome.remark.clone()),
+        _ => None,
+    };
+    let elements = (0..n).find(|k| session.procedure().steps[*k].step.id == "elements");
+    elements.and_then(remark).or_else(|| (0..n).rev().find_map(remark)).unwrap_or_default()
+}
+
+fn input_json(place: usize, input: &Input) -> Json {
+    let report = &input.reading.report;
+    let columns: Vec<Json> = report.columns.iter().map(column_json).collect();
+    let decisions: Vec<Json> = report
+        .decisions
+        .iter()
+        .map(|d| {
+            let others: Vec<Json> = d
+                .alternatives
+                .iter()
+                .map(|(id, label)| json!({ "id": id, "label": label }))
+                .collect();
+            json!({
+                "id": d.id, "sentence": d.sentence, "evidence": d.evidence,
+                "chosen": d.chosen, "alternatives": others, "ambiguous": d.ambiguous,
+            })
+        })
+        .collect();
+    let rejected: Vec<Json> = report
+        .rejected
+        .iter()
+        .map(|r| json!({ "line": r.line, "text": r.text, "reason": r.reason }))
+        .collect();
+    json!({
+        "index": place,
+        "name": report.name,
+        "use": input.used.id(),
+        "facts": input.facts(),
+        "report": {
+            "sha256": report.sha256,
+            "format": report.format,
+            "encoding": report.encoding,
+            "prose": crate::export::reading_prose(report),
+            "decisions": decisions,
+            "columns": columns,
+            "rejected": rejected,
+            "rejected_total": report.rows_rejected,
+            "warnings": warnings_json(&report.warnings),
+        },
+    })
+}
+
+fn column_json(column: &intake::ColumnReport) -> Json {
+    json!({
+        "name": column.name,
+        "role": column.role_id,
+        "unit": column.unit.symbol(),
+        "unit_written": column.unit_written,
+        "evidence": column.evidence,
+        "values": record::print::count(column.values),
+        "missing": record::print::count(column.missing),
+        "range": crate::export::range_text(column),
+    })
+}
