@@ -31,10 +31,13 @@ pub fn propose(inputs: &Inputs, hints: &Hints) -> Procedure {
     let Some(log) = inputs.used(Use::Log) else { return Procedure::default() };
     let record = &log.reading.record;
     let known = hints.station.as_ref().or(log.reading.station.as_ref());
-    let mut ids = vec!["read", "station", "order", "spikes"];
+    let mut ids = vec!["read", "station", "order", "gate", "spikes"];
     let field = record.vector().is_some();
     let turning = inputs.used(Use::Turning).is_some();
     let turns = field && crate::inputs::turns(record);
+    if field && !turns {
+        ids.push("shifts");
+    }
     let cadence_s = record.cadence().step_ns as f64 / NANOS_PER_SECOND as f64;
     let span_s = span_s(record);
     if !turns && cadence_s > 0.0 && cadence_s < 120.0 && span_s > 86_400.0 {

@@ -6,14 +6,17 @@
 
 mod average;
 mod calibrate;
+mod clock;
 mod detrend;
 mod elements;
 mod exclude;
 mod fill;
 mod filter;
+mod gate;
 mod order;
 mod orient;
 mod read;
+mod shifts;
 mod spectrum;
 mod spikes;
 mod station;
@@ -25,8 +28,11 @@ pub static ALL: &[&Step] = &[
     &read::STEP,
     &station::STEP,
     &order::STEP,
+    &clock::STEP,
+    &gate::STEP,
     &exclude::STEP,
     &spikes::STEP,
+    &shifts::STEP,
     &average::STEP,
     &calibrate::STEP,
     &orient::STEP,
@@ -43,6 +49,7 @@ pub fn find(id: &str) -> Option<&'static Step> {
 }
 
 /// A fault of our own arithmetic: lengths that ought to agree did not.
+#[allow(clippy::needless_pass_by_value, reason = "made for map_err")]
 fn internal(error: record::RecordError) -> record::Fault {
     record::Fault::new(
         "procedure/internal",
