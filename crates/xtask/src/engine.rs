@@ -9,7 +9,6 @@ use crate::halt::Halt;
 use crate::setup::{node, wasm_target};
 use crate::{place, run};
 use std::path::{Path, PathBuf};
-use std::process::Command;
 use wasm_bindgen_cli_support::Bindgen;
 
 /// The name of the module's files.
@@ -91,9 +90,8 @@ fn bind(wasm: &Path, folder: &Path) -> Result<(), Halt> {
 }
 
 fn optimise(root: &Path, wasm: &Path) -> Result<(), Halt> {
-    let program = node::wasm_opt(root)?;
     let small = wasm.with_extension("wasm.small");
-    let mut opt = Command::new(program);
+    let mut opt = node::wasm_opt(root)?;
     run::shown(opt.arg("-O3").args(FEATURES).arg(wasm).arg("-o").arg(&small))?;
     std::fs::rename(&small, wasm).map_err(|error| Halt::file(wasm, "replaced", &error))
 }

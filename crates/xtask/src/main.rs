@@ -14,6 +14,8 @@ mod run;
 mod serve;
 mod server;
 mod setup;
+mod test;
+mod tidy;
 
 use arguments::Arguments;
 use halt::Halt;
@@ -23,6 +25,8 @@ const HELP: &str = "\
 cargo xtask serve [--port N] [--dist]   build the page and serve it on this machine
 cargo xtask build [--dist]              build the engine into www/pkg and stop
 cargo xtask dist                        build the folder that is published, with its sizes
+cargo xtask test [--fast] [--only S]    run every suite; --fast leaves browser and Python out
+cargo xtask tidy                        check headers, sizes, dependencies, and what the page may do
 ";
 
 fn main() -> ExitCode {
@@ -43,6 +47,8 @@ fn dispatch(command: &str, arguments: Arguments) -> Result<ExitCode, Halt> {
         "serve" => serve::command(&root, arguments)?,
         "build" => engine::command(&root, arguments)?,
         "dist" => dist::command(&root, arguments)?,
+        "test" => test::command(&root, arguments)?,
+        "tidy" => tidy::command(&root, arguments)?,
         "" | "help" | "--help" => print!("{HELP}"),
         other => {
             return Err(Halt::new(
