@@ -80,7 +80,8 @@ pub fn normal_quantile(p: f64) -> f64 {
 
 /// Probability that Student's t of `nu` degrees of freedom is at most `t`.
 pub fn student_cdf(t: f64, nu: f64) -> f64 {
-    let tail = 0.5 * beta(nu / (nu + t * t), nu / 2.0, 0.5);
+    let whole = nu + t * t;
+    let tail = 0.5 * beta(nu / whole, t * t / whole, nu / 2.0, 0.5);
     if t < 0.0 { tail } else { 1.0 - tail }
 }
 
@@ -91,6 +92,9 @@ pub fn student_quantile(p: f64, nu: f64) -> f64 {
     }
     if p == 0.0 || p == 1.0 {
         return if p == 0.0 { f64::NEG_INFINITY } else { f64::INFINITY };
+    }
+    if p == 0.5 {
+        return 0.0;
     }
     let tail = p.min(1.0 - p);
     let mut high = 1.0 + normal_quantile(1.0 - tail).abs();
@@ -111,7 +115,8 @@ pub fn f_survival(f: f64, nu1: f64, nu2: f64) -> f64 {
     if f <= 0.0 {
         return 1.0;
     }
-    beta(nu2 / (nu2 + nu1 * f), nu2 / 2.0, nu1 / 2.0)
+    let whole = nu2 + nu1 * f;
+    beta(nu2 / whole, nu1 * f / whole, nu2 / 2.0, nu1 / 2.0)
 }
 
 #[cfg(test)]

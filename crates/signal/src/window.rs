@@ -82,9 +82,12 @@ const FLAT_TOP_116D: [f64; 6] =
 
 impl Window {
     /// Weights for a spectrum of `n` samples (periodic: the next one would
-    /// repeat the first).
+    /// repeat the first).  A single weight is 1.
     pub fn values(self, n: usize) -> Vec<f64> {
-        (0..n).map(|place| self.weight(place, n)).collect()
+        match n {
+            1 => vec![1.0],
+            _ => (0..n).map(|place| self.weight(place, n)).collect(),
+        }
     }
 
     /// Weights for a filter of `n` taps (symmetric: last equals first).  One
@@ -236,7 +239,7 @@ mod tests {
     #[test]
     fn a_periodic_window_is_the_symmetric_one_of_one_more_without_its_last() {
         for window in ALL {
-            for n in [1, 2, 7, 64] {
+            for n in [2, 7, 64] {
                 let long = window.symmetric(n + 1);
                 for (a, b) in window.values(n).iter().zip(&long) {
                     assert!((a - b).abs() < 1e-14, "{} {n}", window.id());

@@ -1,5 +1,7 @@
 //! Butterworth filters against handbook tables and closed forms.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
+
 mod common;
 
 use common::rows;

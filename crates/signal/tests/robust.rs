@@ -1,5 +1,7 @@
 //! Robust statistics and quantiles against their published figures.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
+
 mod common;
 
 use common::{numbers, rows};

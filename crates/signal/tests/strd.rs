@@ -1,5 +1,7 @@
 //! NIST's reference data sets with certified statistics.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
+
 mod common;
 
 use common::{Row, numbers, rows};

@@ -1,5 +1,7 @@
 //! Transforms, densities and intervals against closed forms and published figures.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
+
 mod common;
 
 use common::{Seeded, rows};

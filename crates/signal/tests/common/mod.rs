@@ -2,7 +2,7 @@
 //!
 //! Each row keeps its source; a figure that is off is reported with it.
 
-#![allow(dead_code, missing_docs)]
+#![allow(dead_code, missing_docs, clippy::unwrap_used, clippy::panic, reason = "shared by tests")]
 
 use std::collections::BTreeMap;
 

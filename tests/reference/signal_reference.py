@@ -1,0 +1,264 @@
+"""Reference figures for crates/signal, computed with numpy and scipy.
+
+Writes signal_reference.json beside this file.  The series are made from a
+linear congruential generator, so that the tests in Rust make the same ones bit
+for bit and only results are stored.  Run:
+
+    python -m venv .venv && .venv/bin/pip install -r requirements.txt
+    .venv/bin/python signal_reference.py
+
+Trusted: scipy.signal (welch, periodogram, butter, sosfiltfilt, sosfilt,
+sosfreqz, get_window, detrend), scipy.stats (chi2, t, f, norm), numpy.
+"""
+
+import json
+import pathlib
+
+import numpy as np
+import scipy
+from scipy import signal, stats
+
+MASK = (1 << 64) - 1
+
+
+class Seeded:
+    """The generator of the Rust tests: D. E. Knuth's MMIX constants."""
+
+    def __init__(self, seed):
+        self.state = seed
+
+    def uniform(self):
+        self.state = (self.state * 6364136223846793005 + 1442695040888963407) & MASK
+        return ((self.state >> 11) + 0.5) / (1 << 53)
+
+
+def white(n, seed):
+    """n values, uniform in -0.5..0.5."""
+    seeded = Seeded(seed)
+    return np.array([seeded.uniform() - 0.5 for _ in range(n)])
+
+
+def red(n, seed):
+    """A random walk on a level of 100, summed one by one."""
+    out, level = [], 100.0
+    for step in white(n, seed):
+        level += step
+        out.append(level)
+    return np.array(out)
+
+
+def gappy(n, seed):
+    """White values with about one in ten missing."""
+    seeded = Seeded(seed)
+    out = []
+    for _ in range(n):
+        value = seeded.uniform() - 0.5
+        out.append(np.nan if seeded.uniform() < 0.1 else value)
+    return np.array(out)
+
+
+def series(name):
+    kind, n, seed = name.split("-")
+    return {"white": white, "red": red, "gappy": gappy}[kind](int(n), int(seed))
+
+
+def every(values, most=40):
+    """At most `most` values, evenly picked, and the sum of all."""
+    values = np.asarray(values, dtype=float)
+    step = max(1, len(values) // most)
+    return {"step": step, "values": values[::step].tolist(), "sum": float(np.sum(values))}
+
+
+def welch_cases():
+    out = []
+    plans = [
+        ("white-1000-1", 256, 128, "hann", "constant"),
+        ("white-997-2", 255, 100, "hann", "linear"),
+        ("red-1000-3", 200, 150, "blackmanharris", "constant"),
+        ("red-997-4", 333, 0, "hamming", "linear"),
+        ("white-7-5", 4, 2, "boxcar", False),
+        ("white-16-6", 16, 0, "hann", "constant"),
+        ("white-2-7", 2, 0, "boxcar", "constant"),
+        ("white-3-8", 3, 0, "boxcar", "linear"),
+    ]
+    for name, length, overlap, window, detrend in plans:
+        f, p = signal.welch(
+            series(name), 2.5, window, length, overlap, detrend=detrend, scaling="density"
+        )
+        out.append(
+            {
+                "series": name,
+                "len": length,
+                "overlap": overlap,
+                "window": window,
+                "detrend": detrend or "none",
+                "frequency": every(f),
+                "density": every(p),
+            }
+        )
+    return out
+
+
+def runs_case():
+    """Mean over segments that lie inside unbroken runs of a series with gaps."""
+    x = series("gappy-3000-9")
+    runs = np.split(x, np.flatnonzero(np.isnan(x)))
+    total, count = np.zeros(9), 0
+    for run in runs:
+        run = run[~np.isnan(run)]
+        if len(run) < 16:
+            continue
+        n = (len(run) - 16) // 8 + 1
+        _, p = signal.welch(run, 1.0, "hann", 16, 8, detrend="constant")
+        total, count = total + n * p, count + n
+    return {"series": "gappy-3000-9", "segments": count, "density": every(total / count)}
+
+
+def window_cases():
+    names = {
+        "hann": "hann",
+        "hamming": "hamming",
+        "blackman": "blackman",
+        "blackman-harris": "blackmanharris",
+        "nuttall-4c": "nuttall",
+        "bohman": "bohman",
+        "tukey": ("tukey", 0.25),
+        "kaiser": ("kaiser", 3 * np.pi),
+    }
+    out = []
+    for name, scipy_name in names.items():
+        for n in (1, 2, 7, 64):
+            periodic = signal.get_window(scipy_name, n, fftbins=True)
+            symmetric = signal.get_window(scipy_name, n, fftbins=False)
+            out.append(
+                {
+                    "window": name,
+                    "n": n,
+                    "periodic": every(periodic, 1000),
+                    "symmetric": every(symmetric, 1000),
+                }
+            )
+    return out
+
+
+BANDS = {
+    "low": (0.05,),
+    "high": (0.2,),
+    "pass": (0.05, 0.2),
+    "stop": (0.1, 0.3),
+}
+SCIPY_BANDS = {"low": "lowpass", "high": "highpass", "pass": "bandpass", "stop": "bandstop"}
+
+
+def filter_cases():
+    out = []
+    x = series("red-1000-3")
+    at = np.array([0.001, 0.03, 0.05, 0.1, 0.2, 0.3, 0.45])
+    for kind, edges in BANDS.items():
+        for order in range(1, 9):
+            edge = edges[0] if len(edges) == 1 else edges
+            sos = signal.butter(order, edge, SCIPY_BANDS[kind], fs=1.0, output="sos")
+            _, h = signal.sosfreqz(sos, at, fs=1.0)
+            zi = signal.sosfilt_zi(sos) * x[0]
+            out.append(
+                {
+                    "kind": kind,
+                    "edges": edges,
+                    "order": order,
+                    "series": "red-1000-3",
+                    "response": {
+                        "frequency": at.tolist(),
+                        "gain": np.abs(h).tolist(),
+                        "phase": np.angle(h).tolist(),
+                    },
+                    "zero_phase": every(signal.sosfiltfilt(sos, x)),
+                    "causal": every(signal.sosfilt(sos, x, zi=zi)[0]),
+                    "from_rest": every(signal.sosfilt(sos, x)),
+                }
+            )
+    return out
+
+
+def distribution_cases():
+    ps = [1e-10, 1e-4, 0.025, 0.3, 0.5, 0.9, 0.975, 0.9999]
+    nus = [0.5, 1.0, 2.0, 7.63, 15.26, 200.0, 1e4, 1e6]
+    return {
+        "p": ps,
+        "nu": nus,
+        "chi2": [[float(stats.chi2.ppf(p, nu)) for p in ps] for nu in nus],
+        "student": [[float(stats.t.ppf(p, nu)) for p in ps] for nu in nus],
+        "normal": [float(stats.norm.ppf(p)) for p in ps],
+        "f_survival": [
+            [float(stats.f.sf(f, a, b)) for f in (0.01, 0.5, 1.0, 4.0, 30.0)]
+            for a, b in ((1.0, 5.0), (2.0, 12.0), (7.5, 33.0), (100.0, 40.0))
+        ],
+        "chi2_survival": [float(stats.chi2.sf(x, nu)) for x in (1.0, 30.0, 400.0) for nu in nus[1:6]],
+    }
+
+
+def robust_cases():
+    """The exact identifier, window by window."""
+    out = []
+    for name in ("red-1000-3", "gappy-3000-9", "white-7-5"):
+        for half in (1, 5, 20):
+            x = series(name)
+            medians, spreads = [], []
+            for i in range(len(x)):
+                w = x[max(0, i - half) : i + half + 1]
+                w = w[~np.isnan(w)]
+                m = np.median(w) if len(w) else np.nan
+                medians.append(m)
+                spreads.append(stats.median_abs_deviation(w, scale="normal") if len(w) else np.nan)
+            medians, spreads = np.array(medians), np.array(spreads)
+            spikes = np.flatnonzero(np.abs(x - medians) > 2.0 * spreads)
+            out.append(
+                {
+                    "series": name,
+                    "half": half,
+                    "median": every(np.nan_to_num(medians)),
+                    "spread": every(np.nan_to_num(spreads)),
+                    "spikes": spikes.tolist(),
+                }
+            )
+    return out
+
+
+def trend_cases():
+    out = []
+    for name in ("red-1000-3", "white-7-5", "gappy-3000-9"):
+        x = series(name)
+        place = np.arange(len(x))
+        ok = ~np.isnan(x)
+        found = stats.linregress(place[ok], x[ok])
+        u = 2 * place / (len(x) - 1) - 1
+        quartic = np.polynomial.chebyshev.chebfit(u[ok], x[ok], 4)
+        out.append(
+            {
+                "series": name,
+                "level": float(found.intercept),
+                "slope": float(found.slope),
+                "level_sigma": float(found.intercept_stderr),
+                "slope_sigma": float(found.stderr),
+                "chebyshev": quartic.tolist(),
+            }
+        )
+    return out
+
+
+def main():
+    results = {
+        "made_with": {"numpy": np.__version__, "scipy": scipy.__version__},
+        "welch": welch_cases(),
+        "runs": runs_case(),
+        "windows": window_cases(),
+        "filters": filter_cases(),
+        "distributions": distribution_cases(),
+        "robust": robust_cases(),
+        "trends": trend_cases(),
+    }
+    path = pathlib.Path(__file__).with_name("signal_reference.json")
+    path.write_text(json.dumps(results, indent=0) + "\n")
+
+
+if __name__ == "__main__":
+    main()
