@@ -1,0 +1,252 @@
+/*
+ * The page as a whole: opens logs, sends edits, and shows each answer on both
+ * pages of the spread.
+ */
+
+import { mountBusy } from "./busy.js";
+import { byId } from "./dom.js";
+import { copyPicture, copyText, download } from "./download.js";
+import { EditQueue } from "./edits.js";
+import { CANCELLED, EngineLink } from "./engine.js";
+import { showFrame } from "./frame.js";
+import { fileName } from "./names.js";
+import { placePlates } from "./narrow.js";
+import { createNotices } from "./notices.js";
+import { Opener } from "./opening.js";
+import { mountPlates } from "./plates.js";
+import { mountProcedure } from "./procedure.js";
+import { createStatus, effectOf } from "./status.js";
+import { SpanPicker } from "./spanpick.js";
+import { createStore, stepKeys } from "./store.js";
+import { compileEngine } from "./wasm.js";
+
+/** @import { Drawing } from "./drawing.js" */
+/** @import { Edit, Fault, View } from "./protocol.js" */
+
+/** Holds the parts of the page together. */
+export class App {
+    store = createStore();
+    notices = createNotices(byId("notices", HTMLElement));
+    status = createStatus(byId("status", HTMLElement));
+    busy = mountBusy((text) => this.status.say(text));
+    /** @type {EngineLink | null} */
+    link = null;
+    /** @type {ReturnType<typeof mountPlates> | null} */
+    plates = null;
+    spans = new SpanPicker(this);
+    opener = new Opener(this);
+
+    constructor() {
+        this.queue = new EditQueue({
+            send: (edit) => this.#send(edit),
+            keys: () => this.keys(),
+            onView: (view, change) => this.#edited(view, change.key),
+            onFault: (fault) => this.#refuse(fault),
+        });
+        this.ready = this.#start();
+        this.ready.catch((fault) => this.notices.raise(fault, true));
+        const render = mountProcedure(
+            byId("procedure", HTMLElement),
+            byId("stage-links", HTMLElement),
+            this.#procedureActs(),
+        );
+        const follow = placePlates(byId("plates", HTMLElement), byId("spread", HTMLElement));
+        this.store.subscribe((state) => {
+            showFrame(state);
+            render(state);
+            follow(state.inHand);
+            this.plates?.render(state);
+        });
+    }
+
+    async #start() {
+        const module = await compileEngine();
+        const glue = await import("../pkg/page.js");
+        await glue.default({ module_or_path: module });
+        const drawing = /** @type {Drawing} */ (/** @type {unknown} */ (glue));
+        const worker = () =>
+            new Worker(new URL("../worker/engine.js", import.meta.url), { type: "module" });
+        const link = new EngineLink(module, worker, (fault) => this.notices.raise(fault, true));
+        this.link = link;
+        this.plates = mountPlates(byId("plates", HTMLElement), drawing, {
+            plan: (ask) => link.plan(ask),
+            take: (step, figure) => this.store.dispatch({ type: "step-taken", step, figure }),
+            useSpan: (value) => this.spans.use(value),
+            save: {
+                save: (what, ending, content, type) =>
+                    download(this.#fileName(what, ending), content, type),
+                copy: (picture) => copyPicture(picture),
+                refuse: (fault) => this.notices.raise(fault),
+            },
+        });
+        return link;
+    }
+
+    /** The keys of the steps as they now are. */
+    keys() {
+        const { view } = this.store.get();
+        return view === null ? [] : stepKeys(view);
+    }
+
+    /**
+     * @param {string} what
+     * @param {string} ending
+     */
+    #fileName(what, ending) {
+        const log = this.store.get().view?.inputs.find((input) => input.use === "log");
+        return fileName(log?.name ?? "log", what, log?.date ?? "", ending);
+    }
+
+    /**
+     * @param {Edit} edit
+     * @returns {Promise<View>}
+     */
+    async #send(edit) {
+        const link = await this.ready;
+        const cancel = () => link.cancel();
+        return this.busy.during("Running the procedure", cancel, (tell) => link.edit(edit, tell));
+    }
+
+    /** @param {Fault} fault */
+    #refuse(fault) {
+        const { view } = this.store.get();
+        if (view !== null) {
+            this.store.dispatch({ type: "view-arrived", view });
+        }
+        if (fault.code === CANCELLED) {
+            this.status.say("Given up. The results before it stay.");
+        } else if (fault.code !== "page/engine-ended") {
+            this.notices.raise(fault);
+        }
+    }
+
+    /**
+     * @param {View} view
+     * @param {string | null} key
+     */
+    #edited(view, key) {
+        this.store.dispatch({ type: "view-arrived", view });
+        this.status.later(() => {
+            const now = this.store.get().view ?? view;
+            return effectOf(now, key === null ? -1 : this.keys().indexOf(key));
+        });
+    }
+
+    /** @param {File[]} files */
+    open(files) {
+        return this.opener.open(files);
+    }
+
+    demo() {
+        return this.opener.demo();
+    }
+
+    /** @param {Fault} fault */
+    failed(fault) {
+        if (fault.code === CANCELLED) {
+            this.status.say("Given up. Nothing was opened.");
+        } else {
+            this.notices.raise(fault, true);
+        }
+    }
+
+    /**
+     * Sends an edit that belongs to no one step.
+     *
+     * @param {() => Edit} edit
+     */
+    edit(edit) {
+        return this.queue.push({ key: null, edit });
+    }
+
+    undo() {
+        void this.edit(() => ({ kind: "undo" }));
+    }
+
+    redo() {
+        void this.edit(() => ({ kind: "redo" }));
+    }
+
+    /** @returns {import("./procedure.js").ProcedureActs} */
+    #procedureActs() {
+        return {
+            step: (key) => ({
+                edit: (edit, typing) => this.queue.push({ key, edit, typing }),
+                take: (figure) => this.store.dispatch({ type: "step-taken", step: key, figure }),
+                pickSpan: (param) => this.spans.pick({ key, param }),
+            }),
+            add: (id) => void this.edit(() => ({ kind: "add", id })),
+            inputs: {
+                choose: (input, decision, alternative) =>
+                    void this.#reread(input, decision, alternative),
+                close: (input) => void this.#close(input),
+            },
+            handIn: {
+                copyMethods: () => void this.#copyMethods(),
+                saveProcessed: () => void this.#export("processed-csv", "processed", "csv", "text/csv"),
+                saveProcedure: () =>
+                    void this.#export("procedure-json", "procedure", "json", "application/json"),
+                reset: () => void this.edit(() => ({ kind: "reset" })),
+                print: () => window.print(),
+            },
+        };
+    }
+
+    /**
+     * @param {number} input
+     * @param {string} decision
+     * @param {string} alternative
+     */
+    async #reread(input, decision, alternative) {
+        const link = await this.ready;
+        try {
+            const view = await this.busy.during("Reading again", () => link.cancel(), (tell) =>
+                link.choose(input, decision, alternative, tell),
+            );
+            this.store.dispatch({ type: "view-arrived", view });
+            this.status.say(view.summary);
+        } catch (fault) {
+            this.#refuse(/** @type {Fault} */ (fault));
+        }
+    }
+
+    /** @param {number} input */
+    async #close(input) {
+        const link = await this.ready;
+        const view = await link.close(input);
+        if (view.inputs.length === 0) {
+            this.plates?.forget();
+            this.store.dispatch({ type: "emptied" });
+            byId("demo", HTMLButtonElement).focus();
+        } else {
+            this.store.dispatch({ type: "view-arrived", view });
+        }
+    }
+
+    async #copyMethods() {
+        const text = this.store.get().view?.methods ?? "";
+        try {
+            await copyText(text, document.querySelector(".handin__methods"));
+            this.status.say("Copied.");
+        } catch (fault) {
+            this.notices.raise(/** @type {Fault} */ (fault));
+        }
+    }
+
+    /**
+     * @param {string} what
+     * @param {string} name
+     * @param {string} ending
+     * @param {string} type
+     */
+    async #export(what, name, ending, type) {
+        const link = await this.ready;
+        try {
+            const content = await link.export(what, {});
+            const part = typeof content === "string" ? content : new Uint8Array(content);
+            download(this.#fileName(name, ending), part, type);
+        } catch (fault) {
+            this.failed(/** @type {Fault} */ (fault));
+        }
+    }
+}

@@ -1,0 +1,31 @@
+/* What stands around the spread: the bar's buttons, the first view, the foot. */
+
+import { byId, setAttribute, setText } from "./dom.js";
+
+/** @import { State } from "./store.js" */
+
+/** @param {Readonly<State>} state */
+export function showFrame({ view }) {
+    const isEmpty = view === null;
+    setAttribute(document.body, "data-view", isEmpty ? "landing" : "spread");
+    byId("landing", HTMLElement).hidden = !isEmpty;
+    byId("spread", HTMLElement).hidden = isEmpty;
+    byId("stages", HTMLElement).hidden = isEmpty;
+    byId("bar-tools", HTMLElement).hidden = isEmpty;
+    showBack("undo", "Undo", view?.undo ?? null);
+    showBack("redo", "Redo", view?.redo ?? null);
+    setText(byId("version", HTMLElement), view?.version ?? "");
+}
+
+/**
+ * @param {string} id
+ * @param {string} word
+ * @param {string | null} what
+ */
+function showBack(id, word, what) {
+    const one = byId(id, HTMLButtonElement);
+    one.disabled = what === null;
+    const told = what === null ? word : `${word}: ${what}`;
+    setAttribute(one, "aria-label", told);
+    setAttribute(one, "title", told);
+}

@@ -1,0 +1,155 @@
+/*
+ * The opened logs: what each is, how it was read, and every decision of the
+ * reading that can be changed.
+ */
+
+import { arrange, button, make, setAttribute, setText } from "./dom.js";
+import { remarkItem, replaceIfChanged } from "./remarks.js";
+
+/** @import { Decision, Input, Report } from "./protocol.js" */
+
+/**
+ * @typedef {object} InputActs
+ * @property {(input: number, decision: string, alternative: string) => void} choose
+ * @property {(input: number) => void} close
+ */
+
+/** @type {Record<string, string>} */
+const USES = {
+    log: "the log",
+    turning: "the turning log",
+    reference: "the reference",
+    aside: "opened, not used",
+};
+
+/**
+ * @param {HTMLElement} root
+ * @param {InputActs} acts
+ * @returns {{ update: (inputs: Input[]) => void }}
+ */
+export function mountInputs(root, acts) {
+    /** @type {ReturnType<typeof mountInput>[]} */
+    const mounted = [];
+    return {
+        update(inputs) {
+            while (mounted.length < inputs.length) {
+                mounted.push(mountInput(mounted.length, acts));
+            }
+            mounted.length = inputs.length;
+            arrange(
+                root,
+                mounted.map((one) => one.root),
+            );
+            inputs.forEach((input, place) => mounted[place]?.update(input));
+        },
+    };
+}
+
+/**
+ * @param {number} place
+ * @param {InputActs} acts
+ */
+function mountInput(place, acts) {
+    const name = make("h3", { class: "entry__name" });
+    const close = button("Close", () => acts.close(place));
+    const head = make("div", { class: "step__head" }, name, close);
+    const facts = make("p", { class: "entry__facts" });
+    const questions = make("ul", { class: "decisions" });
+    const warnings = make("ul", { class: "remark-list" });
+    const report = mountReport(place, acts);
+    const root = make("div", { class: "entry" }, head, facts, questions, warnings, report.root);
+    return {
+        root,
+        /** @param {Input} input */
+        update(input) {
+            const use = USES[input.use] ?? input.use;
+            setText(name, `${input.name}, ${use}`);
+            setAttribute(close, "aria-label", `Close ${input.name}`);
+            setText(facts, `${input.facts}.`);
+            const asked = input.report.decisions.filter((one) => one.ambiguous);
+            replaceIfChanged(questions, asked, (one) => decision(one, place, acts));
+            replaceIfChanged(warnings, input.report.warnings, remarkItem);
+            report.update(input.report);
+        },
+    };
+}
+
+/**
+ * @param {number} place
+ * @param {InputActs} acts
+ */
+function mountReport(place, acts) {
+    const prose = make("div");
+    const decisions = make("ul", { class: "decisions" });
+    const columns = make("div", { class: "scroll" });
+    const rejected = make("div", { class: "scroll" });
+    const summary = make("summary", { text: "How it was read" });
+    const root = make("details", { class: "reading" }, summary, prose, decisions, columns, rejected);
+    return {
+        root,
+        /** @param {Report} report */
+        update(report) {
+            replaceIfChanged(prose, report.prose, (text) => make("p", { text }));
+            const settled = report.decisions.filter((one) => !one.ambiguous);
+            replaceIfChanged(decisions, settled, (one) => decision(one, place, acts));
+            replaceIfChanged(columns, [report.columns], columnTable);
+            const isWhole = report.rejected.length === 0;
+            replaceIfChanged(rejected, isWhole ? [] : [report], rejectedTable);
+        },
+    };
+}
+
+/**
+ * A decision as its sentence, with the other readings to choose from.
+ *
+ * @param {Decision} given
+ * @param {number} place
+ * @param {InputActs} acts
+ */
+function decision(given, place, acts) {
+    const item = make("li", { class: given.ambiguous ? "decision is-asked" : "decision" });
+    const line = make("p", { text: `${given.sentence} ` });
+    item.append(line);
+    if (given.alternatives.length > 1) {
+        const options = given.alternatives.map(({ id, label }) =>
+            make("option", { value: id, text: label, selected: id === given.chosen }),
+        );
+        const name = `${given.sentence} Read as`;
+        const select = make("select", { class: "slot__control", "aria-label": name }, ...options);
+        const shown = given.alternatives.find(({ id }) => id === given.chosen)?.label ?? "";
+        const box = make("span", { class: "slot slot--choice", "data-text": shown }, select);
+        select.addEventListener("change", () => acts.choose(place, given.id, select.value));
+        line.append(box);
+    }
+    item.append(make("p", { class: "entry__evidence", text: given.evidence }));
+    return item;
+}
+
+/** @param {string[]} names */
+function headRow(names) {
+    const cells = names.map((text) => make("th", { scope: "col", text }));
+    return make("thead", {}, make("tr", {}, ...cells));
+}
+
+/** @param {Report["columns"]} columns */
+function columnTable(columns) {
+    const rows = columns.map(({ name, role, unit, values, missing, range, evidence }) => {
+        const cells = [role, unit, values, missing, range, evidence];
+        const first = make("th", { scope: "row", text: name });
+        return make("tr", {}, first, ...cells.map((text) => make("td", { text })));
+    });
+    const names = ["Column", "Read as", "Unit", "Values", "Missing", "Range", "Because"];
+    const caption = make("caption", { text: "Columns of the file" });
+    return make("table", {}, caption, headRow(names), make("tbody", {}, ...rows));
+}
+
+/** @param {Report} report */
+function rejectedTable({ rejected, rejected_total: total }) {
+    const rows = rejected.map(({ line, text, reason }) => {
+        const first = make("th", { scope: "row", text: String(line) });
+        return make("tr", {}, first, make("td", { text: reason }), make("td", { text }));
+    });
+    const caption = make("caption", { text: `Rejected rows, ${total} in all` });
+    const head = headRow(["Line", "Why", "What stood there"]);
+    return make("table", {}, caption, head, make("tbody", {}, ...rows));
+}

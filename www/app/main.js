@@ -1,0 +1,18 @@
+/* Starts the page: the only file that does something when it is imported. */
+
+import { App } from "./app.js";
+import { byId } from "./dom.js";
+import { acceptLogs } from "./files.js";
+import { listenForUndo } from "./keys.js";
+
+const app = new App();
+
+document.documentElement.setAttribute("data-started", "");
+acceptLogs((files) => void app.open(files));
+byId("demo", HTMLButtonElement).addEventListener("click", () => void app.demo());
+byId("undo", HTMLButtonElement).addEventListener("click", () => app.undo());
+byId("redo", HTMLButtonElement).addEventListener("click", () => app.redo());
+listenForUndo({ undo: () => app.undo(), redo: () => app.redo() });
+if (location.hash === "#demo") {
+    void app.demo();
+}

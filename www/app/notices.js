@@ -1,0 +1,36 @@
+/* Faults that belong to no step: what, where, what next, until dismissed. */
+
+import { button, make } from "./dom.js";
+
+/** @import { Fault } from "./protocol.js" */
+
+/** @param {HTMLElement} root */
+export function createNotices(root) {
+    return {
+        /**
+         * @param {Fault} fault
+         * @param {boolean} [isLoss] whether work was lost or a log not read
+         */
+        raise(fault, isLoss = false) {
+            for (const one of [...root.children]) {
+                if (one.getAttribute("data-code") === fault.code) {
+                    one.remove();
+                }
+            }
+            const what = make("span", { class: "notice__what", text: fault.message });
+            const place = fault.place === "" ? "" : ` (${fault.place})`;
+            const rest = fault.remedy === "" ? place : `${place} ${fault.remedy}`;
+            const text = make("p", { class: "notice__text" }, what, rest);
+            const notice = make("div", { class: "notice", "data-code": fault.code });
+            if (isLoss) {
+                notice.setAttribute("role", "alert");
+            }
+            notice.append(text, button("Dismiss", () => notice.remove()));
+            root.prepend(notice);
+            notice.scrollIntoView({ block: "nearest" });
+        },
+        clear() {
+            root.replaceChildren();
+        },
+    };
+}

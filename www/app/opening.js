@@ -1,0 +1,103 @@
+/*
+ * Opens what comes in: logs, several at once, the demo, or a saved procedure.
+ * Nothing is run until the last of them was read.
+ */
+
+import { byId } from "./dom.js";
+import { procedureIn } from "./files.js";
+
+/** @import { App } from "./app.js" */
+/** @import { Source } from "./engine.js" */
+/** @import { Fault } from "./protocol.js" */
+
+/** The logs that the demo opens. */
+const DEMO = ["sixty-days", "turning"];
+
+/** Opens one batch after another. */
+export class Opener {
+    #opening = Promise.resolve();
+
+    /** @param {App} app */
+    constructor(app) {
+        this.app = app;
+    }
+
+    /**
+     * Opens logs one after another; a saved procedure is put to use.
+     *
+     * @param {File[]} files
+     */
+    open(files) {
+        return this.#after(async () => {
+            /** @type {Source[]} */
+            const sources = [];
+            /** @type {object[]} */
+            const procedures = [];
+            for (const file of files) {
+                const procedure = await procedureIn(file);
+                if (procedure !== null) {
+                    procedures.push(procedure);
+                } else {
+                    sources.push({ kind: "file", file, choices: {} });
+                }
+            }
+            await this.#openAll(sources);
+            for (const procedure of procedures) {
+                await this.app.edit(() => ({ kind: "load", procedure }));
+            }
+        });
+    }
+
+    demo() {
+        const sources = DEMO.map((name) => ({ kind: "demo", name, choices: {} }));
+        return this.#after(() => this.#openAll(/** @type {Source[]} */ (sources)));
+    }
+
+    /** @param {() => Promise<void>} open */
+    #after(open) {
+        this.#opening = this.#opening.then(open);
+        return this.#opening;
+    }
+
+    /** @param {Source[]} sources */
+    async #openAll(sources) {
+        const isFirst = this.app.store.get().view === null;
+        let behind = false;
+        for (const [at, source] of sources.entries()) {
+            const more = at < sources.length - 1;
+            const isOpen = await this.#openOne(source, more);
+            behind = (behind || isOpen) && (more || !isOpen);
+        }
+        if (behind) {
+            await this.#openOne(null, false);
+        }
+        if (isFirst && this.app.store.get().view !== null) {
+            byId("procedure", HTMLElement).focus({ preventScroll: true });
+        }
+    }
+
+    /**
+     * Opens one log, or, with none, shows what the ones before it gave.
+     *
+     * @param {Source | null} source
+     * @param {boolean} more
+     * @returns {Promise<boolean>} whether it was opened
+     */
+    async #openOne(source, more) {
+        const doing = source?.kind === "file" ? `Reading ${source.file.name}` : "Making the demo log";
+        try {
+            const link = await this.app.ready;
+            const view = await this.app.busy.during(doing, () => link.cancel(), (tell) =>
+                source === null ? link.view() : link.open(source, more, tell),
+            );
+            if (view !== null) {
+                this.app.store.dispatch({ type: "view-arrived", view });
+                this.app.status.say(view.summary);
+            }
+            return true;
+        } catch (fault) {
+            this.app.failed(/** @type {Fault} */ (fault));
+            return false;
+        }
+    }
+}

@@ -1,0 +1,168 @@
+/*
+ * The words that page and worker speak: types only, nothing runs here.
+ * The view's fields are written by the engine; the page shows them as they come.
+ */
+
+/**
+ * What went wrong, for reading.
+ *
+ * @typedef {object} Fault
+ * @property {string} code stable name, `stage/what`
+ * @property {string} message what happened
+ * @property {string} place where; empty when it is everywhere
+ * @property {string} remedy what to do next
+ */
+
+/**
+ * @typedef {object} Option
+ * @property {string} id
+ * @property {string} label
+ */
+
+/**
+ * A parameter as it stands in its sentence.
+ *
+ * @typedef {object} Slot
+ * @property {string} key
+ * @property {"number" | "integer" | "choice" | "span" | "time" | "text"} kind
+ * @property {string} label accessible name
+ * @property {string} value raw text, as it is typed
+ * @property {string} said the value as the sentence says it
+ * @property {string} unit
+ * @property {string} hint what is allowed
+ * @property {Option[]} options of a choice
+ * @property {string | null} error why the text that was typed is not used
+ * @property {string | null} note how the text was read, where that could surprise
+ */
+
+/** @typedef {{ text: string, slot?: undefined } | { slot: string, text?: undefined }} Piece */
+
+/**
+ * @typedef {object} Step
+ * @property {number} index
+ * @property {string} id kind of step
+ * @property {string} stage
+ * @property {string} title
+ * @property {boolean} on
+ * @property {"ok" | "off" | "refused" | "waiting"} status
+ * @property {boolean} removable
+ * @property {boolean} up whether it can move up
+ * @property {boolean} down
+ * @property {Piece[]} sentence
+ * @property {Slot[]} slots
+ * @property {string} remark
+ * @property {Fault | null} fault
+ * @property {Fault[]} warnings
+ * @property {{ name: string, title: string }[]} figures
+ * @property {{ name: string, label: string, text: string }[]} results
+ * @property {{ what: string, why: string, wrong: string }} why
+ */
+
+/**
+ * A decision that was taken while reading a log.
+ *
+ * @typedef {object} Decision
+ * @property {string} id
+ * @property {string} sentence
+ * @property {string} evidence
+ * @property {string} chosen
+ * @property {Option[]} alternatives
+ * @property {boolean} ambiguous
+ */
+
+/**
+ * @typedef {object} Input
+ * @property {number} index
+ * @property {string} name
+ * @property {string} use
+ * @property {string} facts
+ * @property {string} [date] first day, as 2026-05-01
+ * @property {Report} report
+ */
+
+/**
+ * @typedef {object} Report
+ * @property {string} sha256
+ * @property {string[]} prose
+ * @property {Decision[]} decisions
+ * @property {ColumnReport[]} columns
+ * @property {{ line: number, text: string, reason: string }[]} rejected
+ * @property {number} rejected_total
+ * @property {Fault[]} warnings
+ */
+
+/**
+ * @typedef {object} ColumnReport
+ * @property {string} name
+ * @property {string} role
+ * @property {string} unit
+ * @property {string} evidence
+ * @property {string} values how many
+ * @property {string} missing
+ * @property {string} range
+ */
+
+/**
+ * Everything the page shows besides figures.
+ *
+ * @typedef {object} View
+ * @property {string} version
+ * @property {Input[]} inputs
+ * @property {Step[]} steps
+ * @property {{ id: string, title: string, stage: string }[]} addable
+ * @property {string} methods
+ * @property {string | null} undo what it would undo
+ * @property {string | null} redo
+ * @property {number} changed_after later steps that the last edit changed
+ * @property {string} summary
+ * @property {unknown} procedure
+ */
+
+/**
+ * A change to the procedure; `step` is a place in it.
+ *
+ * @typedef {{ kind: "set", step: number, param: string, value: string, live: boolean }
+ *     | { kind: "nudge", step: number, param: string, by: number }
+ *     | { kind: "restore", step: number, param: string }
+ *     | { kind: "switch", step: number, on: boolean }
+ *     | { kind: "move", step: number, by: number }
+ *     | { kind: "remove", step: number }
+ *     | { kind: "add", id: string }
+ *     | { kind: "load", procedure: unknown }
+ *     | { kind: "undo" } | { kind: "redo" } | { kind: "reset" }} Edit
+ */
+
+/** @typedef {{ x: [number, number] | null, y: [number, number] | null }} Zoom */
+
+/**
+ * How a log is to be read, and what comes after.
+ *
+ * @typedef {object} Reading
+ * @property {Record<string, string>} choices decisions that the student changed
+ * @property {number | null} place which open log to read again; otherwise a new one
+ * @property {boolean} more whether another log follows, so that nothing is run yet
+ */
+
+/**
+ * What the page asks of the worker.
+ *
+ * @typedef {{ type: "start", module: WebAssembly.Module }
+ *     | ({ type: "open", file: File } & Reading)
+ *     | ({ type: "demo", name: string } & Reading)
+ *     | { type: "drop", input: number }
+ *     | { type: "edit", edit: Edit }
+ *     | { type: "view" }
+ *     | { type: "plan", step: number, figure: string, width: number, height: number, zoom: Zoom }
+ *     | { type: "export", what: string, options: Record<string, unknown> }} Ask
+ */
+
+/**
+ * What the worker says: an answer, how far it is, or that it cannot go on.
+ *
+ * @typedef {{ id: number, ok: true, value: unknown }
+ *     | ({ id: number, ok: false } & Fault)
+ *     | { id: number, progress: number, doing: string }
+ *     | { ended: string }} Said
+ */
+
+export {};

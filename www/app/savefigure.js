@@ -1,0 +1,155 @@
+/*
+ * The figure to take away: SVG with real text, PNG at a size in millimetres,
+ * the numbers that are drawn as CSV, or a copy for another document.
+ */
+
+import { button, make } from "./dom.js";
+import { PRINT } from "./palette.js";
+
+/** @import { Plate } from "./plate.js" */
+/** @import { Fault } from "./protocol.js" */
+
+/**
+ * @typedef {object} SaveActs
+ * @property {(what: string, ending: string, content: BlobPart, type: string) => void} save
+ * @property {(picture: Promise<Blob>) => Promise<void>} copy
+ * @property {(fault: Fault) => void} refuse
+ */
+
+/** CSS pixels to the millimetre (CSS Values and Units Level 4, section 6.2). */
+const PX_PER_MM = 96 / 25.4;
+
+/** What the smallest of the supported browsers can hold in one canvas. */
+const MOST_PIXELS = 16_777_216;
+
+/** @typedef {{ width: number, height: number, dpi: number }} Size */
+
+/**
+ * @param {Plate} plate
+ * @param {SaveActs} acts
+ */
+export function mountSaves(plate, acts) {
+    const width = numberField("Width / mm", "170");
+    const height = numberField("Height / mm", "100");
+    const dpi = numberField("Dots per inch", "300");
+    const form = make("div", { class: "save" }, width.root, height.root, dpi.root);
+    const size = make("details", {}, make("summary", { text: "Size of what is saved" }), form);
+    const read = () => ({
+        width: width.read(40, 500),
+        height: height.read(30, 500),
+        dpi: dpi.read(72, 1200),
+    });
+    /** @param {(size: Size) => Promise<void>} save */
+    const doing = (save) => () => {
+        save(read()).catch((/** @type {Fault} */ fault) => acts.refuse(fault));
+    };
+    const name = () => plate.wanted?.figure ?? "figure";
+    const buttons = [
+        button("SVG", doing(async (wanted) => {
+            const plan = await planFor(plate, wanted);
+            const text = plate.drawing.plan_svg(plan, wanted.width, wanted.height);
+            acts.save(name(), "svg", text, "image/svg+xml");
+        }), { "aria-label": "Save the figure as SVG" }),
+        button("PNG", doing(async (wanted) => {
+            acts.save(name(), "png", await png(plate, wanted), "image/png");
+        }), { "aria-label": "Save the figure as PNG" }),
+        button("CSV", doing(async () => {
+            if (plate.plan !== null) {
+                acts.save(name(), "csv", plate.drawing.plan_csv(plate.plan), "text/csv");
+            }
+        }), { "aria-label": "Save the numbers of the figure as CSV" }),
+        button("Copy", doing(async (wanted) => acts.copy(png(plate, wanted))), {
+            "aria-label": "Copy the figure",
+        }),
+    ];
+    return { buttons, size };
+}
+
+/**
+ * @param {string} text
+ * @param {string} value
+ */
+function numberField(text, value) {
+    const input = make("input", { class: "field", type: "text", inputmode: "decimal", value });
+    return {
+        root: make("label", {}, text, input),
+        /**
+         * The number typed, kept within what can be drawn; the first one when
+         * it is no number.
+         *
+         * @param {number} low
+         * @param {number} high
+         */
+        read(low, high) {
+            const typed = Number(input.value.replace(",", "."));
+            const kept = Number.isFinite(typed) && input.value.trim() !== "" ? typed : Number(value);
+            const within = Math.min(Math.max(kept, low), high);
+            input.value = String(within);
+            return within;
+        },
+    };
+}
+
+/**
+ * The figure as it is shown, laid out for paper.
+ *
+ * @param {Plate} plate
+ * @param {Size} size
+ */
+async function planFor(plate, { width, height }) {
+    const wanted = plate.wanted;
+    if (wanted === null) {
+        throw nothing;
+    }
+    return plate.ask({
+        type: "plan",
+        step: wanted.step,
+        figure: wanted.figure,
+        width: width * PX_PER_MM,
+        height: height * PX_PER_MM,
+        zoom: plate.zooms.of(plate.name),
+    });
+}
+
+/**
+ * @param {Plate} plate
+ * @param {Size} size
+ * @returns {Promise<Blob>}
+ */
+async function png(plate, size) {
+    const plan = await planFor(plate, size);
+    const canvas = make("canvas");
+    canvas.width = Math.round((size.width / 25.4) * size.dpi);
+    canvas.height = Math.round((size.height / 25.4) * size.dpi);
+    if (canvas.width * canvas.height > MOST_PIXELS) {
+        throw tooLarge;
+    }
+    plate.drawing.draw(canvas, plan, PRINT, size.dpi / 96);
+    const blob = await new Promise((/** @type {(blob: Blob | null) => void} */ done) =>
+        canvas.toBlob(done, "image/png"),
+    );
+    canvas.width = 1;
+    canvas.height = 1;
+    if (blob === null) {
+        throw tooLarge;
+    }
+    const bytes = new Uint8Array(await blob.arrayBuffer());
+    const dense = plate.drawing.png_with_density(bytes, size.dpi);
+    return new Blob([new Uint8Array(dense)], { type: "image/png" });
+}
+
+/** @type {Fault} */
+const nothing = {
+    code: "page/no-figure",
+    message: "There is no figure to save.",
+    place: "",
+    remedy: "Take a step in hand that has one.",
+};
+
+/** @type {Fault} */
+const tooLarge = {
+    code: "page/picture-too-large",
+    message: "This size and density make a picture of more pixels than a browser can draw.",
+    place: "",
+    remedy: "Choose fewer dots per inch or a smaller size; the SVG has no such limit.",
+};

@@ -1,0 +1,88 @@
+/*
+ * Gets the engine's code once, for the page and for the worker, and says in
+ * words what stands in the way when it cannot.
+ */
+
+/** @import { Fault } from "./protocol.js" */
+
+/**
+ * @param {string} code
+ * @param {string} message
+ * @param {string} remedy
+ * @returns {Fault}
+ */
+function fault(code, message, remedy) {
+    return { code, message, place: "", remedy };
+}
+
+/**
+ * The compiled engine.
+ *
+ * @param {typeof fetch} [get]
+ * @returns {Promise<WebAssembly.Module>}
+ * @throws {Fault}
+ */
+export async function compileEngine(get = (url) => fetch(url)) {
+    if (typeof WebAssembly !== "object") {
+        throw fault(
+            "page/wasm-absent",
+            "This browser has WebAssembly switched off, and the engine needs it.",
+            "Switch it on, or use Chrome or Edge 109, Firefox 115, or Safari 16.4 or newer.",
+        );
+    }
+    const bytes = await fetchEngine(get);
+    try {
+        return await WebAssembly.compile(bytes);
+    } catch (error) {
+        throw explainRefusal(error);
+    }
+}
+
+/**
+ * The bytes, whatever content type the server gives them.
+ *
+ * @param {typeof fetch} get
+ */
+async function fetchEngine(get) {
+    const remedy = "Load the page again. If it stays so, copy the whole folder to the server anew.";
+    let response;
+    try {
+        response = await get(new URL("../pkg/page_bg.wasm", import.meta.url));
+    } catch {
+        throw fault("page/wasm-unreached", "The engine could not be fetched.", remedy);
+    }
+    if (!response.ok) {
+        const said = `The server answered ${response.status} when asked for pkg/page_bg.wasm.`;
+        throw fault("page/wasm-missing", said, remedy);
+    }
+    const bytes = await response.arrayBuffer();
+    const start = new Uint8Array(bytes, 0, Math.min(4, bytes.byteLength));
+    if (start[0] !== 0 || start[1] !== 0x61) {
+        const isPage = start[0] === 0x3c;
+        throw fault(
+            "page/wasm-replaced",
+            isPage
+                ? "A web page came in place of the engine: a filter or a sign-in page stands between."
+                : "What came as the engine is not the engine.",
+            isPage ? "Sign in or ask for the address to be let through, then load again." : remedy,
+        );
+    }
+    return bytes;
+}
+
+/** @param {unknown} error */
+function explainRefusal(error) {
+    const text = error instanceof Error ? error.message : String(error);
+    if (/unsafe-eval|Content Security Policy|CSP/i.test(text)) {
+        return fault(
+            "page/wasm-blocked",
+            "A security rule of this server does not let WebAssembly run.",
+            "The server's own Content-Security-Policy needs 'wasm-unsafe-eval' in script-src.",
+        );
+    }
+    return fault(
+        "page/wasm-refused",
+        `This browser could not take the engine in: ${text}`,
+        "Use Chrome or Edge 109, Firefox 115, or Safari 16.4 or newer.",
+    );
+}
