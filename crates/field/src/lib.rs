@@ -12,6 +12,7 @@
 //! * Elementary functions come from `libm`, so that every number is the same natively and in a
 //!   browser.
 
+pub mod calibration;
 pub mod circular;
 pub mod elements;
 pub mod mean;

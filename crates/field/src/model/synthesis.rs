@@ -107,10 +107,11 @@ impl Schmidt {
             over[m][m] = k.sqrt() * sin * over[m - 1][m - 1];
         }
         for n in 1..=degree {
-            for m in 0..n {
-                let below = if n >= 2 { over[n - 2][m] } else { 0.0 };
-                let first = (2 * n - 1) as f64 * cos * over[n - 1][m];
-                over[n][m] = (first - root(n - 1, m) * below) / root(n, m);
+            let one_below = over[n - 1];
+            let two_below = if n >= 2 { over[n - 2] } else { [0.0; MAX_DEGREE + 1] };
+            for (m, value) in over[n].iter_mut().enumerate().take(n) {
+                let first = (2 * n - 1) as f64 * cos * one_below[m];
+                *value = (first - root(n - 1, m) * two_below[m]) / root(n, m);
             }
         }
         Self { over, sin, cos }

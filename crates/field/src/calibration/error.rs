@@ -1,0 +1,185 @@
+//! Why a turning log gives no calibration, in words a student can act on.
+
+use super::Model;
+use super::coverage::CELLS;
+use record::{Fault, print};
+use std::fmt;
+
+/// Why a calibration was refused.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CalibrationError {
+    /// Fewer readings than the model needs.
+    TooFew {
+        /// Usable readings.
+        usable: usize,
+        /// Fewest that the model takes.
+        needed: usize,
+        /// The model asked for.
+        model: Model,
+    },
+    /// All readings lie in one plane, on one line or at one point.
+    Flat {
+        /// Unit vector across the plane, in the sensor's axes.
+        across: [f64; 3],
+        /// Spread across the plane over the spread along it.
+        ratio: f64,
+        /// The model asked for.
+        model: Model,
+    },
+    /// The readings lie on no ellipsoid that a sensor could have made.
+    NotEllipsoid {
+        /// Root-mean-square residual over the radius; NaN when no ellipsoid was found at all.
+        residual_relative: f64,
+        /// Longest over shortest semi-axis; NaN when no ellipsoid was found at all.
+        axis_ratio: f64,
+        /// The model asked for.
+        model: Model,
+    },
+    /// Too few directions for the model.
+    PoorCoverage {
+        /// Share of the sphere's cells with a reading, 0 to 1.
+        coverage: f64,
+        /// Condition number of the design; infinite when something is not known at all.
+        condition: f64,
+        /// Largest condition number that the model is trusted with.
+        limit: f64,
+        /// The model asked for.
+        model: Model,
+        /// The sensor axis seen least, such as `−z`.
+        least_seen: &'static str,
+    },
+    /// The total field to scale to is not a positive number, or its uncertainty is negative.
+    NoScale {
+        /// The total field given, nT.
+        field_nt: f64,
+        /// Its standard uncertainty, nT.
+        sigma_nt: f64,
+    },
+    /// The model is not one that a fit can find.
+    NothingToFit,
+}
+
+impl fmt::Display for CalibrationError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let fault = Fault::from(self.clone());
+        write!(f, "{} {}", fault.message, fault.remedy)
+    }
+}
+
+impl std::error::Error for CalibrationError {}
+
+const TURN_MORE: &str = "Turn the sensor onto another face and slowly round again, until every \
+                         side has pointed up and down";
+
+impl From<CalibrationError> for Fault {
+    fn from(error: CalibrationError) -> Self {
+        match error {
+            CalibrationError::TooFew { usable, needed, model } => Self::new(
+                "calibrate/too-few",
+                format!(
+                    "{} in the turning log can be used; {} needs at least {needed}.",
+                    print::counted(usable, "reading", "readings"),
+                    model.phrase()
+                ),
+                "Turn the sensor for a minute or two while it logs, or look whether marks leave \
+                 most of the log out.",
+            ),
+            CalibrationError::Flat { across, ratio, model } => flat(across, ratio, model),
+            CalibrationError::NotEllipsoid { residual_relative, axis_ratio, model } => {
+                not_ellipsoid(residual_relative, axis_ratio, model)
+            }
+            CalibrationError::PoorCoverage { coverage, condition, limit, model, least_seen } => {
+                poor_coverage(coverage, condition, limit, model, least_seen)
+            }
+            CalibrationError::NoScale { field_nt, sigma_nt } => Self::new(
+                "calibrate/no-scale",
+                format!(
+                    "A total field of {field_nt} nT with an uncertainty of {sigma_nt} nT cannot \
+                     set the scale."
+                ),
+                "Give the station's place and date, so that the field model can set the scale, or \
+                 keep the sensor's own unit.",
+            ),
+            CalibrationError::NothingToFit => Self::new(
+                "calibrate/nothing-to-fit",
+                "A given offset and matrix are used as they are; there is nothing to fit.",
+                "Choose the ellipsoid, the sphere or the circle to fit a turning log.",
+            ),
+        }
+    }
+}
+
+fn flat(across: [f64; 3], ratio: f64, model: Model) -> Fault {
+    let [x, y, z] = across.map(|v| print::fixed(v, 2));
+    Fault::new(
+        "calibrate/flat",
+        format!(
+            "The readings lie in one plane (across {x}, {y}, {z} they spread {} of what they \
+             spread along it), so {} cannot be found.",
+            print::significant(ratio, 2),
+            model.phrase()
+        ),
+        match model {
+            Model::Circle => "Turn the sensor once right round while it logs.".to_owned(),
+            _ => format!("{TURN_MORE}; or fit a circle, which serves at this tilt only."),
+        },
+    )
+}
+
+fn not_ellipsoid(residual_relative: f64, axis_ratio: f64, model: Model) -> Fault {
+    let message = if residual_relative.is_nan() && axis_ratio.is_nan() {
+        "The readings lie on no ellipsoid.".to_owned()
+    } else if axis_ratio > super::LONGEST_RATIO {
+        format!(
+            "The best ellipsoid is {} times longer than it is wide; no working sensor is that \
+             uneven.",
+            print::significant(axis_ratio, 2)
+        )
+    } else {
+        format!(
+            "The readings stand {} % of the field off {}, on average.",
+            print::significant(100.0 * residual_relative, 2),
+            model.noun()
+        )
+    };
+    Fault::new(
+        "calibrate/not-ellipsoid",
+        message,
+        "Look at the three columns: are they a magnetic field, in one unit, of one sensor? Then \
+         log again out of doors, away from steel, magnets and telephones.",
+    )
+}
+
+fn poor_coverage(
+    coverage: f64,
+    condition: f64,
+    limit: f64,
+    model: Model,
+    least_seen: &'static str,
+) -> Fault {
+    let seen = (coverage * CELLS as f64).round() as usize;
+    let ill = if condition.is_finite() {
+        format!("has condition number {}", print::significant(condition, 3))
+    } else {
+        "leaves something unknown altogether".to_owned()
+    };
+    let or = match model {
+        Model::Ellipsoid => "; or fit a sphere, which finds the offset alone",
+        _ => "",
+    };
+    let aim = if least_seen.is_empty() {
+        String::new()
+    } else {
+        format!(" (the field has pointed along {least_seen} least)")
+    };
+    Fault::new(
+        "calibrate/coverage",
+        format!(
+            "The field was seen in {seen} of {CELLS} patches of the sphere of directions, and the \
+             fit of {} {ill}; up to {} can be trusted.",
+            model.noun(),
+            print::significant(limit, 3)
+        ),
+        format!("{TURN_MORE}{aim}{or}."),
+    )
+}

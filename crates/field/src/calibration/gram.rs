@@ -1,0 +1,122 @@
+//! Sums of products of columns, gathered a block of rows at a time.
+//!
+//! A least-squares fit needs only JᵀJ and Jᵀr, whatever the number of rows: so the rows are made,
+//! multiplied and forgotten in blocks that fit the processor's nearest memory.
+
+/// Rows of a block.
+pub(super) const BLOCK: usize = 64;
+
+/// A block of rows, column by column; unused rows are nought.
+pub(super) struct Block<const P: usize> {
+    /// One list a column of the design.
+    pub columns: [[f64; BLOCK]; P],
+    /// The right-hand side or residual.
+    pub right: [f64; BLOCK],
+}
+
+impl<const P: usize> Block<P> {
+    pub(super) fn empty() -> Self {
+        Self { columns: [[0.0; BLOCK]; P], right: [0.0; BLOCK] }
+    }
+
+    /// Sets one row.
+    pub(super) fn set(&mut self, row: usize, design: [f64; P], right: f64) {
+        for (column, value) in self.columns.iter_mut().zip(design) {
+            column[row] = value;
+        }
+        self.right[row] = right;
+    }
+}
+
+/// JᵀJ (upper triangle filled) and Jᵀr.
+#[derive(Clone, Debug)]
+pub(super) struct Gram<const P: usize> {
+    pub jtj: [[f64; P]; P],
+    pub jtr: [f64; P],
+}
+
+impl<const P: usize> Gram<P> {
+    pub(super) fn empty() -> Self {
+        Self { jtj: [[0.0; P]; P], jtr: [0.0; P] }
+    }
+
+    /// Adds a block.
+    pub(super) fn add(&mut self, block: &Block<P>) {
+        for a in 0..P {
+            for b in a..P {
+                self.jtj[a][b] += dot(&block.columns[a], &block.columns[b]);
+            }
+            self.jtr[a] += dot(&block.columns[a], &block.right);
+        }
+    }
+
+    /// The whole symmetric matrix.
+    pub(super) fn matrix(&self) -> nalgebra::SMatrix<f64, P, P> {
+        nalgebra::SMatrix::from_fn(|a, b| self.jtj[a.min(b)][a.max(b)])
+    }
+
+    /// Solves (JᵀJ + λ diag JᵀJ) s = Jᵀr; `None` when the matrix is not positive definite.
+    pub(super) fn solve(&self, damping: f64) -> Option<[f64; P]> {
+        let mut m = self.matrix();
+        for k in 0..P {
+            m[(k, k)] *= 1.0 + damping;
+        }
+        let right = nalgebra::SVector::<f64, P>::from_column_slice(&self.jtr);
+        let factor = m.cholesky()?;
+        // A pivot that is rounding alone: the columns repeat each other.
+        let lower = factor.l_dirty();
+        if (0..P).any(|k| lower[(k, k)] * lower[(k, k)] <= 1e-13 * m[(k, k)]) {
+            return None;
+        }
+        let step: [f64; P] = factor.solve(&right).into();
+        step.iter().all(|v| v.is_finite()).then_some(step)
+    }
+}
+
+/// Scalar product in four interleaved sums: the same order of additions on every machine, and one
+/// that vector units can follow.
+fn dot(a: &[f64; BLOCK], b: &[f64; BLOCK]) -> f64 {
+    let mut sums = [0.0; 4];
+    for (x, y) in a.chunks_exact(4).zip(b.chunks_exact(4)) {
+        for lane in 0..4 {
+            sums[lane] += x[lane] * y[lane];
+        }
+    }
+    (sums[0] + sums[1]) + (sums[2] + sums[3])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn blocks_of_rows_give_the_plain_sums_of_products() {
+        let rows: Vec<[f64; 3]> =
+            (0..150).map(f64::from).map(|k| [1.0, libm::sin(k), libm::cos(2.0 * k)]).collect();
+        let mut gram = Gram::<3>::empty();
+        for chunk in rows.chunks(BLOCK) {
+            let mut block = Block::empty();
+            for (k, row) in chunk.iter().enumerate() {
+                block.set(k, *row, row[1] - 3.0 * row[2] + 0.5);
+            }
+            gram.add(&block);
+        }
+        let plain: f64 = rows.iter().map(|row| row[1] * row[2]).sum();
+        assert!((gram.jtj[1][2] - plain).abs() < 1e-12);
+        let found = gram.solve(0.0).unwrap();
+        for (got, want) in found.iter().zip([0.5, 1.0, -3.0]) {
+            assert!((got - want).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn columns_that_repeat_each_other_have_no_solution() {
+        let mut block = Block::<2>::empty();
+        for k in 0..10 {
+            block.set(k, [k as f64, 2.0 * k as f64], 1.0);
+        }
+        let mut gram = Gram::empty();
+        gram.add(&block);
+        assert!(gram.solve(0.0).is_none());
+    }
+}
