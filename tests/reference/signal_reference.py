@@ -1,6 +1,6 @@
 """Reference figures for crates/signal, computed with numpy and scipy.
 
-Writes signal_reference.json beside this file.  The series are made from a
+Writes signal_reference.json beside this file, or checks it (`--check`).  The series are made from a
 linear congruential generator, so that the tests in Rust make the same ones bit
 for bit and only results are stored.  Run:
 
@@ -11,11 +11,9 @@ Trusted: scipy.signal (welch, periodogram, butter, sosfiltfilt, sosfilt,
 sosfreqz, get_window, detrend), scipy.stats (chi2, t, f, norm), numpy.
 """
 
-import json
-import pathlib
-
 import numpy as np
 import scipy
+from keeping import keep
 from scipy import signal, stats
 
 MASK = (1 << 64) - 1
@@ -256,8 +254,7 @@ def main():
         "robust": robust_cases(),
         "trends": trend_cases(),
     }
-    path = pathlib.Path(__file__).with_name("signal_reference.json")
-    path.write_text(json.dumps(results, indent=0) + "\n")
+    keep("signal_reference.json", results, indent=0)
 
 
 if __name__ == "__main__":

@@ -103,6 +103,8 @@ struct Output {
 fn output_of(command: &mut Command) -> std::io::Result<Output> {
     let (mut reader, writer) = std::io::pipe()?;
     let both = writer.try_clone()?;
+    // Colours are for terminals; these lines are read and kept.
+    command.env("TERM", "dumb").env("NO_COLOR", "1").env("CARGO_TERM_COLOR", "never");
     let mut child = command.stdin(Stdio::null()).stdout(writer).stderr(both).spawn()?;
     // The command holds the pipe's writing ends; while it does, the pipe stays open.
     command.stdout(Stdio::null()).stderr(Stdio::null());

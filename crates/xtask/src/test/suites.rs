@@ -112,13 +112,30 @@ fn scripts(root: &Path) -> Result<Vec<Command>, Halt> {
 
 /// Each script recomputes its figures and compares them with those kept.
 fn references(root: &Path) -> Result<Vec<Command>, Halt> {
+    let files = files_in(root, "tests/reference", "_reference.py")?;
+    for file in &files {
+        let path = root.join(file);
+        let text = std::fs::read_to_string(&path).map_err(|e| Halt::file(&path, "read", &e))?;
+        checks_itself(file, &text)?;
+    }
     let python = python::ensure(root)?;
     let check = |script: PathBuf| {
         let mut command = Command::new(&python);
         command.arg(script).arg("--check").current_dir(root);
         command
     };
-    Ok(files_in(root, "tests/reference", ".py")?.into_iter().map(check).collect())
+    Ok(files.into_iter().map(check).collect())
+}
+
+/// Refuses a script that would pass whatever it computes.
+fn checks_itself(file: &Path, text: &str) -> Result<(), Halt> {
+    let keeps = text.contains("from keeping import keep") && text.contains("keep(\"");
+    keeps.then_some(()).ok_or_else(|| {
+        Halt::new(
+            format!("{} does not compare its figures with those kept.", file.display()),
+            "End it with `keep(\"name.json\", figures)` of tests/reference/keeping.py.",
+        )
+    })
 }
 
 fn browser(root: &Path) -> Result<Vec<Command>, Halt> {
@@ -145,6 +162,13 @@ mod tests {
         let suites = all(&root, true);
         let slow = suites.iter().filter(|s| !s.is_fast).map(|s| s.name);
         assert_eq!(slow.collect::<Vec<_>>(), ["reference", "browser"]);
+    }
+
+    #[test]
+    fn a_reference_script_that_only_writes_is_refused() {
+        let file = Path::new("tests/reference/a_reference.py");
+        assert!(checks_itself(file, "path.write_text(text)\n").is_err());
+        assert_eq!(checks_itself(file, "from keeping import keep\nkeep(\"a.json\", {})\n"), Ok(()));
     }
 
     #[test]
