@@ -1,0 +1,10 @@
+//! One figure a file: results go in, a [`crate::Plan`] comes out.
+//!
+//! Every function here is total: data that cannot be drawn leave an empty
+//! frame that says so.  Missing values and left-out samples are never drawn as
+//! if they were there, and what lies outside a frame is pointed at.
+
+mod common;
+pub mod series;
+
+pub use series::{Trace, series};

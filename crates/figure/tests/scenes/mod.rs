@@ -1,0 +1,28 @@
+//! Invented results for the drawings: a magnetometer's sixty days, its turning
+//! log, and what follows from them.  Everything comes from a seed.
+
+pub mod noise;
+pub mod time;
+
+use figure::{Frame, Plan, Words};
+
+/// Every scene with its name.
+pub fn all(frame: Frame) -> Vec<(&'static str, Plan)> {
+    vec![
+        ("series-sixty-days", time::sixty_days(frame)),
+        ("series-one-day-marked", time::one_day_marked(frame)),
+        ("series-zoomed", time::zoomed(frame)),
+    ]
+}
+
+/// Words for a scene.
+pub fn words(name: &str, caption: &str) -> Words {
+    Words {
+        name: name.to_owned(),
+        caption: caption.to_owned(),
+        summary: format!("{caption} The data are invented."),
+        provenance: "tern-skerry-60-days.csv (invented), SHA-256 1f2e3d4c, procedure 9a8b7c6d, \
+                     lodelog 0.1.0"
+            .to_owned(),
+    }
+}
