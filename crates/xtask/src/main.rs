@@ -5,6 +5,7 @@
 #![allow(clippy::print_stdout, reason = "a command line's answer goes to standard output")]
 
 mod arguments;
+mod bless;
 mod dist;
 mod engine;
 mod halt;
@@ -26,6 +27,7 @@ cargo xtask serve [--port N] [--dist]   build the page and serve it on this mach
 cargo xtask build [--dist]              build the engine into www/pkg and stop
 cargo xtask dist                        build the folder that is published, with its sizes
 cargo xtask test [--fast] [--only S]    run every suite; --fast leaves browser and Python out
+cargo xtask bless [CRATE...]            rewrite the outputs that tests compare with, for review
 cargo xtask tidy                        check headers, sizes, dependencies, and what the page may do
 ";
 
@@ -48,6 +50,7 @@ fn dispatch(command: &str, arguments: Arguments) -> Result<ExitCode, Halt> {
         "build" => engine::command(&root, arguments)?,
         "dist" => dist::command(&root, arguments)?,
         "test" => test::command(&root, arguments)?,
+        "bless" => bless::command(&root, arguments)?,
         "tidy" => tidy::command(&root, arguments)?,
         "" | "help" | "--help" => print!("{HELP}"),
         other => {

@@ -28,6 +28,18 @@ pub fn shown(command: &mut Command) -> Result<(), Halt> {
     }
 }
 
+/// Runs a command whose standard output is this command's own.
+pub fn passed_through(command: &mut Command) -> Result<(), Halt> {
+    let name = spelled(command);
+    match command.stdin(Stdio::null()).status() {
+        Ok(status) if status.success() => Ok(()),
+        Ok(status) => {
+            Err(Halt::new(format!("`{name}` failed ({status})."), "Its output is above."))
+        }
+        Err(error) => Err(not_started(&name, &error)),
+    }
+}
+
 /// Runs a command silently; gives what it wrote to standard output, trimmed.
 pub fn asked(command: &mut Command) -> Result<String, Halt> {
     let name = spelled(command);

@@ -62,9 +62,11 @@ const TABLE: [Row; 10] = [
     Row {
         name: "page",
         uses: &[
+            "record",
             "procedure",
             "figure",
             "specimen",
+            "serde_json",
             "wasm-bindgen",
             "web-sys",
             "js-sys",
@@ -77,6 +79,7 @@ const TABLE: [Row; 10] = [
     Row {
         name: "xtask",
         uses: &[
+            "record",
             "procedure",
             "specimen",
             "serde_json",

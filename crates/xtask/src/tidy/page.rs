@@ -29,6 +29,9 @@ pub fn check(file: &Kept) -> Vec<Finding> {
         if let Some(address) = outside(line, ending) {
             add(format!("loads {address}: the page asks nobody for anything"));
         }
+        if let Some(rooted) = rooted(line) {
+            add(format!("has {rooted}…: the page must work from any path; begin with ./ or ../"));
+        }
         if ending == "html"
             && let Some(inline) = INLINE.iter().find(|inline| line.contains(**inline))
         {
@@ -63,6 +66,27 @@ fn outside<'a>(line: &'a str, ending: &str) -> Option<&'a str> {
     })
 }
 
+/// The first address on a line that begins at the server's root.
+///
+/// A page that is copied to a folder of a school's server has nothing there.
+fn rooted(line: &str) -> Option<&str> {
+    const LOADS: [&str; 9] = [
+        "src=\"/",
+        "href=\"/",
+        "url(/",
+        "url(\"/",
+        "from \"/",
+        "import \"/",
+        "import(\"/",
+        "URL(\"/",
+        "fetch(\"/",
+    ];
+    let found = |load: &&str| {
+        line.match_indices(*load).any(|(at, _)| !line[at + load.len()..].starts_with('/'))
+    };
+    LOADS.into_iter().find(found)
+}
+
 /// Whether the text before an address opens `<a … href="`.
 fn is_link(before: &str) -> bool {
     let Some(open) = before.rfind('<') else { return false };
@@ -93,6 +117,19 @@ mod tests {
         ] {
             assert_eq!(count(path, line), 1, "{line}");
         }
+    }
+
+    #[test]
+    fn an_address_from_the_server_s_root_is_found() {
+        for (path, line) in [
+            ("www/index.html", "<script src=\"/app/main.js\"></script>"),
+            ("www/a.css", "background: url(/icons/a.svg);"),
+            ("www/app/a.js", "import { a } from \"/app/b.js\";"),
+            ("www/app/a.js", "new Worker(new URL(\"/worker/engine.js\", location.href));"),
+        ] {
+            assert_eq!(count(path, line), 1, "{line}");
+        }
+        assert_eq!(count("www/index.html", "<script src=\"./app/main.js\"></script>"), 0);
     }
 
     #[test]
