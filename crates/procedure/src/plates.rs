@@ -8,7 +8,7 @@ use field::calibration::Calibration;
 use field::mean::MeanElements;
 use figure::Words;
 use figure::plan;
-use figure::plan::series::Trace;
+use figure::plan::Trace;
 use record::{Channel, Instant, Record, Role, Unit, print};
 use signal::peaks::Peak;
 use signal::spectrum::Spectrum;
@@ -55,7 +55,7 @@ pub(crate) fn with_series(
                 faint: faint.as_ref().map(|c| c.values.as_slice()),
             })
             .collect();
-        plan::series::series(&traces, frame, view, &words)
+        plan::series(&traces, *frame, *view, &words)
     }))
 }
 

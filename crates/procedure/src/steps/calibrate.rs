@@ -297,31 +297,12 @@ fn offsets_and_matrix(mut outcome: Outcome, fitted: &Calibration, raw_unit: Unit
 }
 
 fn warnings(fitted: &Calibration, options: &Options) -> Vec<Warning> {
-    let mut out = Vec::new();
+    let mut out = fitted.warnings();
     if options.field.is_none() {
         out.push(Warning::new(
             "calibrate/own-scale",
             "The size of the field is the sensor's own; nothing outside has confirmed it.",
             "Fill in the station to scale it by the model field. Angles do not depend on it.",
-        ));
-    }
-    if fitted.residual_relative > 0.02 {
-        out.push(Warning::new(
-            "calibrate/large-residual",
-            format!(
-                "The residual is {} % of the field; a good turning outdoors leaves 0.2 to 0.5 % \
-                 (common practice, no source).",
-                print::significant(fitted.residual_relative * 100.0, 2)
-            ),
-            "Turn more slowly, farther from steel, and away from phones and keys.",
-        ));
-    }
-    let n = fitted.used + fitted.rejected.len();
-    if fitted.rejected.len() * 20 > n {
-        out.push(Warning::new(
-            "calibrate/many-rejected",
-            format!("{} of the turning was left out.", print::percent(fitted.rejected.len(), n)),
-            "Raise the rejection limit and see whether the residual figure shows a pattern.",
         ));
     }
     out
