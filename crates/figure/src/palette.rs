@@ -148,7 +148,7 @@ impl Palette {
     pub fn print() -> Self {
         Self {
             ink: rgb(0x000000),
-            soft: rgb(0x3c3c3c),
+            soft: rgb(0x4a4a4a),
             faint: rgb(0x8a8a8a),
             hairline: rgb(0xbdbdbd),
             accent: rgb(0x8a1f12),

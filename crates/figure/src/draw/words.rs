@@ -63,6 +63,9 @@ pub(super) fn label<DB: DrawingBackend>(
     easel: &mut Easel<'_, DB>,
     label: &Label,
 ) -> Result<(), DrawFault> {
+    if label.runs.iter().all(|run| run.text.trim().is_empty()) {
+        return Ok(());
+    }
     if label.clear {
         let area = label.area();
         let pad = 0.15 * label.size_px;
@@ -73,7 +76,7 @@ pub(super) fn label<DB: DrawingBackend>(
     let mut before = 0.0;
     for run in &label.runs {
         let width = run_width_px(std::slice::from_ref(run), label.size_px);
-        let (side, x) = hung(label, total, before, width);
+        let (side, x) = hung(label, run, total, before, width);
         text(easel, label, run, side, x)?;
         before += width;
     }
@@ -82,10 +85,13 @@ pub(super) fn label<DB: DrawingBackend>(
 
 /// Which side of a run stands where.  A run hangs on the side its label hangs
 /// on, so that a face of other widths strays least.
-fn hung(label: &Label, total: f64, before: f64, width: f64) -> (HPos, f64) {
+fn hung(label: &Label, run: &Run, total: f64, before: f64, width: f64) -> (HPos, f64) {
     match label.anchor {
         Anchor::Start => (HPos::Left, label.x_px + before),
-        Anchor::End => (HPos::Right, label.x_px - total + before + width),
+        Anchor::End if !run.text.ends_with(' ') => {
+            (HPos::Right, label.x_px - total + before + width)
+        }
+        Anchor::End => (HPos::Left, label.x_px - total + before),
         Anchor::Middle if label.runs.len() == 1 => (HPos::Center, label.x_px),
         Anchor::Middle => (HPos::Left, label.x_px - total / 2.0 + before),
     }
@@ -104,6 +110,9 @@ fn text<DB: DrawingBackend>(
         Script::Super => -RAISE,
         Script::Sub => LOWER,
     };
+    // Spaces at the ends of a run would be lost; their width stays in its place.
+    let lead = run.text.len() - run.text.trim_start().len();
+    let x = if matches!(side, HPos::Left) { x + text_width_px(&run.text[..lead], size) } else { x };
     let y = label.y_px + shift * label.size_px + BELOW_BASELINE * size;
     let style = Style {
         colour: easel.shade(label.colour, 1.0),
@@ -112,6 +121,5 @@ fn text<DB: DrawingBackend>(
         side,
     };
     let at = easel.place((x, y));
-    // Spaces at the ends of a run would be lost; their width is in its place.
-    easel.backend.draw_text(run.text.trim_end(), &style, at).map_err(refused)
+    easel.backend.draw_text(run.text.trim(), &style, at).map_err(refused)
 }

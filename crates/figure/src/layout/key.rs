@@ -4,6 +4,11 @@ use super::sheet::{Sheet, TITLE_RISE};
 use crate::metrics::{CAP, run_width_px};
 use crate::model::{Anchor, Colour, Dash, Duty, Rect, Run, Shape, Stroke};
 
+/// Room for faces wider than the table's.
+const SLACK: f64 = 1.06;
+/// Between two entries, in heights of the text.
+const BETWEEN: f64 = 1.0;
+
 /// One thing to be told apart.
 #[derive(Clone, Debug)]
 pub(crate) struct Entry {
@@ -16,30 +21,43 @@ pub(crate) struct Entry {
     pub line: bool,
 }
 
-/// Writes entries from the right edge inward, as many as keep clear of the
-/// `title_px` wide title; says how many were left unwritten.
+impl Entry {
+    fn sample_px(&self, em: f64) -> f64 {
+        if self.line { 1.9 * em } else { 0.7 * em }
+    }
+
+    fn width_px(&self, em: f64) -> f64 {
+        self.sample_px(em) + 0.4 * em + run_width_px(&self.runs, em) * SLACK
+    }
+}
+
+/// Writes as many of the first entries as keep clear of the `title_px` wide
+/// title, ending at the right edge; says how many were left unwritten.
 pub(crate) fn write(sheet: &mut Sheet, rect: Rect, title_px: f64, entries: &[Entry]) -> usize {
     let em = sheet.em();
-    let mut right = rect.right();
-    let limit = rect.x + title_px * 1.1 + 1.2 * em;
+    let room = rect.width - title_px * 1.1 - 1.2 * em;
+    let mut total = 0.0;
+    let fits = |entry: &&Entry| {
+        let more = entry.width_px(em) + if total > 0.0 { BETWEEN * em } else { 0.0 };
+        total += more;
+        total <= room
+    };
+    let shown = entries.iter().take_while(fits).count();
+    let widths: f64 = entries[..shown].iter().map(|entry| entry.width_px(em)).sum();
+    let mut x = rect.right() - widths - BETWEEN * em * shown.saturating_sub(1) as f64;
     let y = rect.y - TITLE_RISE * em;
-    for (place, entry) in entries.iter().enumerate() {
-        let words = run_width_px(&entry.runs, em);
-        let sample = if entry.line { 1.9 * em } else { 0.7 * em };
-        let start = right - words * 1.08 - 0.4 * em - sample;
-        if start < limit {
-            return entries.len() - place;
-        }
-        sheet.write(entry.runs.clone(), (right, y), Anchor::End, Duty::Note);
-        let middle = y - CAP / 2.0 * em;
+    for entry in &entries[..shown] {
+        let (sample, middle) = (entry.sample_px(em), y - CAP / 2.0 * em);
         sheet.strokes.push(Stroke {
-            path: vec![(start, middle), (start + sample, middle)],
+            path: vec![(x, middle), (x + sample, middle)],
             colour: entry.colour,
             width_px: if entry.line { entry.width_px } else { 0.0 },
             dash: entry.dash,
             marker: entry.marker,
         });
-        right = start - 1.1 * em;
+        let at = (x + sample + 0.4 * em, y);
+        sheet.write(entry.runs.clone(), at, Anchor::Start, Duty::Note);
+        x += entry.width_px(em) + BETWEEN * em;
     }
-    0
+    entries.len() - shown
 }

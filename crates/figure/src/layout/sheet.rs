@@ -74,14 +74,15 @@ impl Sheet {
         self.labels.push(Label { runs, x_px, y_px, anchor, size_px, colour, clear: false, duty });
     }
 
-    /// The labels of the left axis, and its title above its upper end.
-    pub(crate) fn left(&mut self, rect: Rect, axis: &Axis) {
+    /// The labels of the left axis, and its title above its upper end, `rise`
+    /// pixels higher than usual.
+    pub(crate) fn left(&mut self, rect: Rect, axis: &Axis, rise: f64) {
         let em = self.em();
         for tick in &axis.ticks {
             let y = rect.bottom() - axis.fraction(tick.at) * rect.height + CAP / 2.0 * em;
             self.write(tick.text.clone(), (rect.x - GAP * em, y), Anchor::End, Duty::Tick);
         }
-        let at = (rect.x, rect.y - TITLE_RISE * em);
+        let at = (rect.x, rect.y - TITLE_RISE * em - rise);
         self.write(axis.title.clone(), at, Anchor::Start, Duty::Title);
     }
 

@@ -4,7 +4,10 @@
 //! frame that says so.  Missing values and left-out samples are never drawn as
 //! if they were there, and what lies outside a frame is pointed at.
 
+pub mod angles;
+pub mod calibration;
 mod common;
 pub mod series;
+pub mod spectrum;
 
 pub use series::{Trace, series};

@@ -126,7 +126,7 @@ fn place(sheet: &mut Sheet, traces: &[Trace<'_>], drawn: Vec<Drawn>, stack: Stac
         let title_px = crate::run_width_px(&y.axis.title, sheet.em());
         let entries = entries(&one, k == 0);
         key::write(sheet, *rect, title_px, &entries);
-        sheet.left(*rect, &y.axis);
+        sheet.left(*rect, &y.axis, 0.0);
         if one.line.samples == 0 && one.faint.as_ref().is_none_or(|f| f.samples == 0) {
             say(sheet, *rect, "No samples here");
         }
@@ -155,7 +155,7 @@ fn layers(one: Drawn, y: &Ready) -> Vec<Layer> {
 }
 
 fn entries(one: &Drawn, first: bool) -> Vec<Entry> {
-    let mut out = one.marked.entries();
+    let mut out = Vec::new();
     if first && let Some(faint) = &one.faint {
         out.push(Entry {
             runs: line("before cleaning"),
@@ -166,5 +166,6 @@ fn entries(one: &Drawn, first: bool) -> Vec<Entry> {
             line: true,
         });
     }
+    out.extend(one.marked.entries());
     out
 }

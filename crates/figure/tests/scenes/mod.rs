@@ -2,7 +2,9 @@
 //! log, and what follows from them.  Everything comes from a seed.
 
 pub mod noise;
+pub mod spectra;
 pub mod time;
+pub mod turning;
 
 use figure::{Frame, Plan, Words};
 
@@ -12,6 +14,9 @@ pub fn all(frame: Frame) -> Vec<(&'static str, Plan)> {
         ("series-sixty-days", time::sixty_days(frame)),
         ("series-one-day-marked", time::one_day_marked(frame)),
         ("series-zoomed", time::zoomed(frame)),
+        ("angles", time::angles(frame)),
+        ("spectrum", spectra::three_components(frame)),
+        ("calibration", turning::turning(frame)),
     ]
 }
 

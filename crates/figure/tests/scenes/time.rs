@@ -109,3 +109,29 @@ fn day(frame: Frame, view: View) -> Plan {
     let words = words("series", "North component X before and after cleaning, 1 May 2026.");
     plan::series(&[trace], frame, view, &words)
 }
+
+/// Heading through north and declination over two days.
+pub fn angles(frame: Frame) -> Plan {
+    let times = times(2_880, 60);
+    let mut noise = Noise::new(6);
+    let heading: Vec<f64> = (0..2_880)
+        .map(|k| {
+            (358.6 + 4.0 * (f64::from(k) / 460.0).sin() + 0.4 * noise.normal()).rem_euclid(360.0)
+        })
+        .collect();
+    let declination: Vec<f64> = (0..2_880)
+        .map(|k| -4.31 + 0.09 * (f64::from(k) / 229.0).sin() + 0.012 * noise.normal())
+        .collect();
+    let trace = |name, values_deg, mean_deg, sigma_deg| plan::angles::AngleTrace {
+        name,
+        times_ns: &times,
+        values_deg,
+        marks: None,
+        mean_deg,
+        sigma_deg,
+    };
+    let traces =
+        [trace("D", &declination[..], -4.31, 0.042), trace("heading", &heading, 358.6, 0.71)];
+    let words = words("angles", "Declination and heading over two days.");
+    plan::angles::angles(&traces, frame, View::ALL, &words)
+}

@@ -106,7 +106,7 @@ impl Marked {
     /// What the markers mean and how many samples carry them.
     pub(crate) fn entries(&self) -> Vec<Entry> {
         let entry = |(reason, count): &(Reason, usize)| Entry {
-            runs: line(format!("{} {}", print::count(*count), reason.label())),
+            runs: line(format!("{} ({})", reason.label(), print::count(*count))),
             colour: colour(*reason),
             dash: Dash::Solid,
             width_px: 0.0,

@@ -1,0 +1,208 @@
+//! A turning before and after calibration: three projections, and the length
+//! of each vector against its sample.
+//!
+//! Before, the readings carry the mean scale of the calibration and nothing
+//! else, so that both clouds share one unit: the shift and the squash that the
+//! calibration takes away are what is left to see.
+
+mod arrangement;
+mod cloud;
+
+use super::common::{data_line, say};
+use crate::layout::axes::{Kind, Ready, Spec};
+use crate::layout::key::{self, Entry};
+use crate::layout::range;
+use crate::layout::sheet::Sheet;
+use crate::model::{Colour, Dash, Layer, Line, Plan, Points, Rect, Rule, Shape};
+use crate::request::{Frame, View, Words};
+use crate::ticks::Room;
+use crate::writing::line;
+use arrangement::Arrangement;
+use cloud::Cloud;
+use record::vector::{Mat3, Vec3};
+use record::{Unit, print};
+
+/// A turning and its calibration.
+#[derive(Clone, Copy, Debug)]
+pub struct CalibrationData<'a> {
+    /// The three components as the sensor wrote them; NaN where missing.
+    pub raw: [&'a [f64]; 3],
+    /// Their unit.
+    pub raw_unit: Unit,
+    /// Unit after calibration.
+    pub unit: Unit,
+    /// Reading in no field, raw unit.
+    pub offset: Vec3,
+    /// Maps raw − offset to field.
+    pub matrix: Mat3,
+    /// Length all vectors are brought to, field unit.
+    pub radius: f64,
+    /// Places of the samples that the fit rejected.
+    pub rejected: &'a [usize],
+}
+
+/// The planes of the projections: which component lies along x and y.
+const PLANES: [(usize, usize); 3] = [(0, 1), (0, 2), (1, 2)];
+const NAMES: [&str; 3] = ["x", "y", "z"];
+
+/// A figure of a calibration.
+///
+/// `view` is not heeded: the panels show different axes.
+pub fn calibration(data: &CalibrationData<'_>, frame: Frame, _view: View, words: &Words) -> Plan {
+    let mut sheet = Sheet::new(frame);
+    let cloud = Cloud::new(data);
+    let reach = cloud.reach();
+    let arranged = Arrangement::new(&sheet, reach, &widest_label(&cloud, data.unit));
+    for (plane, rect) in PLANES.into_iter().zip(&arranged.squares) {
+        projection(&mut sheet, data, &cloud, plane, *rect, reach);
+    }
+    key_above(&mut sheet, &cloud, arranged.squares[0], arranged.key_width_px);
+    if let Some(rect) = arranged.lengths {
+        lengths(&mut sheet, data, &cloud, rect);
+    }
+    if let Some(rect) = arranged.residuals {
+        residuals(&mut sheet, data, &cloud, rect);
+    }
+    sheet.finish(words)
+}
+
+/// The widest y label the squares could carry, to leave room for.
+fn widest_label(cloud: &Cloud, unit: Unit) -> String {
+    let reach = cloud.reach();
+    let step = libm::pow(10.0, libm::floor(libm::log10(reach.max(1e-300))));
+    let decimals = if step >= 1.0 { 0 } else { (-libm::log10(step)).ceil().min(12.0) as usize };
+    let shown = if unit == Unit::Nanotesla { 0 } else { decimals };
+    print::fixed(-reach, shown)
+}
+
+/// One projection with both clouds, the ellipse and the circle.
+fn projection(
+    sheet: &mut Sheet,
+    data: &CalibrationData<'_>,
+    cloud: &Cloud,
+    (a, b): (usize, usize),
+    rect: Rect,
+    reach: f64,
+) {
+    let em = sheet.em();
+    let along = Room { length_px: rect.width, font_px: em, upright: false };
+    let spec = |name: &str| Spec::new(Kind::Even, (-reach, reach), name, data.unit);
+    let x = spec(NAMES[a]).ready(along);
+    let y = spec(NAMES[b]).ready(Room { upright: true, ..along });
+    let mut layers = Vec::new();
+    for (at, upright) in [(0.0, true), (0.0, false)] {
+        let (name, colour, dash) = (String::new(), Colour::Hairline, Dash::Solid);
+        layers.push(Layer::Rule(Rule { name, at, upright, colour, dash }));
+    }
+    layers.push(Layer::Points(points("before", &cloud.before, (a, b), Colour::Faint)));
+    layers.push(Layer::Points(points("after", &cloud.after, (a, b), Colour::Channel(0))));
+    if !cloud.rejected.is_empty() {
+        let rejected = points("rejected", &cloud.rejected, (a, b), Colour::Marked(6));
+        layers.push(Layer::Points(Points { shape: Shape::Cross, size_px: 5.0, ..rejected }));
+    }
+    if let Some(outline) = cloud.outline((a, b)) {
+        layers.push(outlined("fitted ellipse", outline, Colour::Ink, Dash::Dashed));
+    }
+    layers.push(outlined("circle", cloud::circle(data.radius), Colour::Ink, Dash::Solid));
+    sheet.left(rect, &y.axis, 0.0);
+    sheet.bottom(rect, &x);
+    let name = format!("{}{} projection", NAMES[a], NAMES[b]);
+    sheet.panel(&name, rect, x.axis, y.axis, layers);
+}
+
+fn points(name: &str, all: &[Vec3], (a, b): (usize, usize), colour: Colour) -> Points {
+    Points {
+        name: name.to_owned(),
+        colour,
+        shape: Shape::Dot,
+        size_px: 2.0,
+        x: all.iter().map(|v| v[a]).collect(),
+        y: all.iter().map(|v| v[b]).collect(),
+        samples: all.len() as u64,
+        data: true,
+    }
+}
+
+fn outlined(name: &str, (x, y): (Vec<f64>, Vec<f64>), colour: Colour, dash: Dash) -> Layer {
+    let line = data_line(name, colour, x, y);
+    Layer::Line(Line { dash, width_px: 1.0, data: false, ..line })
+}
+
+fn key_above(sheet: &mut Sheet, cloud: &Cloud, first: Rect, width_px: f64) {
+    let entry = |text: &str, colour, dash, shape: Option<Shape>| Entry {
+        runs: line(text),
+        colour,
+        dash,
+        width_px: 1.0,
+        marker: shape,
+        line: shape.is_none(),
+    };
+    let before =
+        if cloud.moved { "before, moved to the centre" } else { "before, mean scale only" };
+    let mut entries = vec![
+        entry(before, Colour::Faint, Dash::Solid, Some(Shape::Dot)),
+        entry("after", Colour::Channel(0), Dash::Solid, Some(Shape::Dot)),
+    ];
+    if !cloud.rejected.is_empty() {
+        let text = format!("rejected ({})", print::count(cloud.n_rejected));
+        entries.push(entry(&text, Colour::Marked(6), Dash::Solid, Some(Shape::Cross)));
+    }
+    entries.push(entry("fit", Colour::Ink, Dash::Dashed, None));
+    let rise = 1.35 * sheet.em();
+    let rect = Rect { width: width_px, y: first.y - rise, ..first };
+    key::write(sheet, rect, 0.0, &entries);
+}
+
+/// |B| against the sample, before and after, with the length aimed at.
+fn lengths(sheet: &mut Sheet, data: &CalibrationData<'_>, cloud: &Cloud, rect: Rect) {
+    let before: Vec<f64> = cloud.lengths_before.iter().map(|(_, v)| *v).collect();
+    let after: Vec<f64> = cloud.lengths_after.iter().map(|(_, v)| *v).collect();
+    let all = before.iter().chain(&after).copied();
+    let span = range::joined(range::of(all), range::of([data.radius]));
+    let mut layers =
+        vec![line_of("before", &cloud.lengths_before, Colour::Faint), aim(data.radius, "aim")];
+    layers.push(line_of("after", &cloud.lengths_after, Colour::Channel(0)));
+    strip(sheet, rect, "|B|", data.unit, (span, cloud.samples), layers);
+}
+
+/// |B| less the length aimed at, after.
+fn residuals(sheet: &mut Sheet, data: &CalibrationData<'_>, cloud: &Cloud, rect: Rect) {
+    let rest: Vec<(f64, f64)> =
+        cloud.lengths_after.iter().map(|(k, v)| (*k, v - data.radius)).collect();
+    let span = range::joined(range::of(rest.iter().map(|(_, v)| *v)), range::of([0.0]));
+    let mut layers = vec![aim(0.0, "no residual")];
+    layers.push(line_of("residual", &rest, Colour::Channel(0)));
+    strip(sheet, rect, "residual", data.unit, (span, cloud.samples), layers);
+}
+
+fn line_of(name: &str, points: &[(f64, f64)], colour: Colour) -> Layer {
+    let (x, y) = cloud::broken(points);
+    Layer::Line(Line { width_px: 1.0, ..data_line(name, colour, x, y) })
+}
+
+fn aim(at: f64, name: &str) -> Layer {
+    let (name, colour, dash) = (name.to_owned(), Colour::Ink, Dash::Dashed);
+    Layer::Rule(Rule { name, at, upright: false, colour, dash })
+}
+
+fn strip(
+    sheet: &mut Sheet,
+    rect: Rect,
+    name: &str,
+    unit: Unit,
+    (span, samples): (Option<(f64, f64)>, usize),
+    layers: Vec<Layer>,
+) {
+    let em = sheet.em();
+    let last = samples.max(2) as f64;
+    let x = Spec::new(Kind::Even, (1.0, last), "sample", Unit::None);
+    let x: Ready = x.ready(Room { length_px: rect.width, font_px: em, upright: false });
+    let upright = Room { length_px: rect.height, font_px: em, upright: true };
+    let y = Spec::new(Kind::Even, range::aired(span, 0.06), name, unit).ready(upright);
+    sheet.left(rect, &y.axis, 0.0);
+    sheet.bottom(rect, &x);
+    if samples == 0 {
+        say(sheet, rect, "No samples here");
+    }
+    sheet.panel(name, rect, x.axis, y.axis, layers);
+}

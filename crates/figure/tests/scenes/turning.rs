@@ -1,0 +1,36 @@
+//! A turning log and its calibration.
+
+use super::noise::Noise;
+use super::words;
+use figure::{Frame, Plan, View, plan};
+use record::Unit;
+use record::vector::{apply, inverse};
+
+/// A sensor turned through most directions, and the truth as its fit.
+pub fn turning(frame: Frame) -> Plan {
+    let mut noise = Noise::new(21);
+    let matrix = [[1.04, 0.03, -0.02], [0.03, 0.93, 0.04], [-0.02, 0.04, 1.02]];
+    let back = inverse(&matrix).unwrap();
+    let offset = [18_200.0, -9_400.0, 6_100.0];
+    let radius = 49_300.0;
+    let mut raw: [Vec<f64>; 3] = [vec![], vec![], vec![]];
+    for k in 0..900 {
+        let turn = f64::from(k) * 0.073;
+        let tilt = 1.45 * (f64::from(k) * 0.0061).sin();
+        let to = [tilt.cos() * turn.cos(), tilt.cos() * turn.sin(), tilt.sin()];
+        let at = apply(&back, to.map(|c| c * radius + 160.0 * noise.normal()));
+        (0..3).for_each(|c| raw[c].push(at[c] + offset[c]));
+    }
+    raw[0][400] += 21_000.0;
+    let data = plan::calibration::CalibrationData {
+        raw: [&raw[0], &raw[1], &raw[2]],
+        raw_unit: Unit::Nanotesla,
+        unit: Unit::Nanotesla,
+        offset,
+        matrix,
+        radius,
+        rejected: &[400],
+    };
+    let words = words("calibration", "The turning before and after calibration.");
+    plan::calibration::calibration(&data, frame, View::ALL, &words)
+}
