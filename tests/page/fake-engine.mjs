@@ -129,40 +129,46 @@ export class Engine {
     edit(text) {
         const edit = JSON.parse(text);
         const held = this.#steps[edit.step];
-        const param = held?.slots.find((one) => one.key === edit.param);
-        if (edit.kind === "set") this.#set(param, edit.value, edit.live);
-        if (edit.kind === "nudge") {
+        this.#does[edit.kind](edit, held, held?.slots.find((one) => one.key === edit.param));
+    }
+
+    #does = {
+        set: ({ value, live }, _held, param) => this.#set(param, value, live),
+        nudge: ({ by }, _held, param) => {
             this.#before ??= structuredClone(this.#steps);
-            param.value = String(Number(param.value) + edit.by);
-        }
-        if (edit.kind === "restore") {
+            param.value = String(Number(param.value) + by);
+            param.said = param.value;
+        },
+        restore: ({ step: at, param: key }) => {
             this.#steps = this.#before ?? this.#steps;
             this.#before = null;
-            const again = this.#steps[edit.step].slots.find((one) => one.key === edit.param);
+            const again = this.#steps[at].slots.find((one) => one.key === key);
             Object.assign(again, { error: null, note: null, value: again.said });
-        }
-        if (edit.kind === "switch") {
+        },
+        switch: ({ on }, held) => {
             this.#remember();
-            held.on = edit.on;
-            held.status = edit.on ? "ok" : "off";
-        }
-        if (edit.kind === "remove") {
+            Object.assign(held, { on, status: on ? "ok" : "off" });
+        },
+        remove: ({ step: at }) => {
             this.#remember();
-            this.#steps.splice(edit.step, 1);
-        }
-        if (edit.kind === "move") {
+            this.#steps.splice(at, 1);
+        },
+        move: ({ step: at, by }) => {
             this.#remember();
-            this.#steps.splice(edit.step + edit.by, 0, ...this.#steps.splice(edit.step, 1));
+            this.#steps.splice(at + by, 0, ...this.#steps.splice(at, 1));
+        },
+        undo: () => this.#back(this.#undo, this.#redo),
+        redo: () => this.#back(this.#redo, this.#undo),
+        load: ({ procedure }) => {
+            this.#steps = procedure.steps;
+        },
+    };
+
+    #back(from, to) {
+        if (from.length > 0) {
+            to.push(this.#steps);
+            this.#steps = from.pop();
         }
-        if (edit.kind === "undo" && this.#undo.length > 0) {
-            this.#redo.push(this.#steps);
-            this.#steps = this.#undo.pop();
-        }
-        if (edit.kind === "redo" && this.#redo.length > 0) {
-            this.#undo.push(this.#steps);
-            this.#steps = this.#redo.pop();
-        }
-        if (edit.kind === "load") this.#steps = edit.procedure.steps;
     }
 
     #set(param, value, live) {
@@ -188,7 +194,6 @@ export class Engine {
             one.down = this.#steps[at + 1]?.stage === one.stage;
             const set = one.slots.map(({ said }) => said).join(", ");
             one.remark = one.on && set !== "" ? `Did it with ${set}.` : "";
-            one.figures.length = one.on ? one.figures.length : 0;
         });
         const spectrum = this.#steps.find(({ id }) => id === "spectrum");
         if (spectrum) {
@@ -207,6 +212,10 @@ export class Engine {
             changed_after: 3, summary: "The declination at Tern Skerry was −4.31 ± 0.42°.",
             procedure: { schema: 1, steps: this.#steps },
         });
+    }
+
+    plan_print(at, figure, width, height, zoom) {
+        return this.plan(at, figure, (width * 96) / 25.4, (height * 96) / 25.4, zoom);
     }
 
     plan(at, figure, width, height, zoom) {
@@ -246,6 +255,7 @@ export function draw(canvas, bytes, palette, ratio) {
     pen.stroke();
 }
 
+export const draw_sheet = draw;
 export const plan_frame = (bytes) => {
     const { width, height, figure } = read(bytes);
     const scale = figure === "spectrum" ? "log" : "time";
@@ -260,10 +270,24 @@ export const plan_svg = () => '<svg xmlns="http://www.w3.org/2000/svg" width="17
 export const plan_csv = () => "time,x\r\n";
 export const plan_table = () =>
     JSON.stringify({ caption: "Two of two samples", columns: ["time", "X / nT"], rows: [["0", "1"], ["1", "2"]] });
-export const readout = (bytes, x) => JSON.stringify({
-    text: `${Math.round(place(read(bytes), x))} s UTC, X 17,482 nT`, x_px: x, top_px: 10,
-    bottom_px: read(bytes).height - 40,
+const STOPS = 49;
+export const stops = () => STOPS;
+const at = (plan, stop) => plan.x[0] + (stop / (STOPS - 1)) * (plan.x[1] - plan.x[0]);
+const near = (plan, x) => {
+    const share = (x - plan.x[0]) / (plan.x[1] - plan.x[0]);
+    return Math.min(Math.max(Math.round(share * (STOPS - 1)), 0), STOPS - 1);
+};
+const told = (plan, stop) => JSON.stringify({
+    text: `${Math.round(at(plan, stop))} s UTC, X 17,482 nT`, panel: 0, stop, x_data: at(plan, stop),
+    x_px: EDGE + (stop / (STOPS - 1)) * (plan.width - EDGE - 10), top_px: 10,
+    bottom_px: plan.height - 40,
 });
+export const stop_near = (bytes, _panel, x) => near(read(bytes), x);
+export const readout_at_stop = (bytes, _panel, stop) => told(read(bytes), stop);
+export const readout = (bytes, x) => {
+    const plan = read(bytes);
+    return told(plan, near(plan, place(plan, x)));
+};
 export const data_span = (bytes, x0, x1) =>
     Float64Array.of(place(read(bytes), x0), place(read(bytes), x1));
 export const span_words = (bytes, x0, x1) => {

@@ -7,7 +7,7 @@ import { mountBusy } from "./busy.js";
 import { byId } from "./dom.js";
 import { copyPicture, copyText, download } from "./download.js";
 import { EditQueue } from "./edits.js";
-import { CANCELLED, EngineLink } from "./engine.js";
+import { EngineLink } from "./engine.js";
 import { showFrame } from "./frame.js";
 import { fileName } from "./names.js";
 import { placePlates } from "./narrow.js";
@@ -16,6 +16,7 @@ import { Opener } from "./opening.js";
 import { mountPlates } from "./plates.js";
 import { mountProcedure } from "./procedure.js";
 import { createStatus, effectOf } from "./status.js";
+import { CANCELLED, ENDED } from "./sources.js";
 import { SpanPicker } from "./spanpick.js";
 import { createStore, stepKeys } from "./store.js";
 import { compileEngine } from "./wasm.js";
@@ -66,7 +67,12 @@ export class App {
         const drawing = /** @type {Drawing} */ (/** @type {unknown} */ (glue));
         const worker = () =>
             new Worker(new URL("../worker/engine.js", import.meta.url), { type: "module" });
-        const link = new EngineLink(module, worker, (fault) => this.notices.raise(fault, true));
+        const link = new EngineLink(module, worker, (fault, isLost) => {
+            this.notices.raise(fault, true);
+            if (isLost) {
+                this.store.dispatch({ type: "emptied" });
+            }
+        });
         this.link = link;
         this.plates = mountPlates(byId("plates", HTMLElement), drawing, {
             plan: (ask) => link.plan(ask),
@@ -115,7 +121,7 @@ export class App {
         }
         if (fault.code === CANCELLED) {
             this.status.say("Given up. The results before it stay.");
-        } else if (fault.code !== "page/engine-ended") {
+        } else if (fault.code !== ENDED) {
             this.notices.raise(fault);
         }
     }
@@ -145,7 +151,7 @@ export class App {
     failed(fault) {
         if (fault.code === CANCELLED) {
             this.status.say("Given up. Nothing was opened.");
-        } else {
+        } else if (fault.code !== ENDED) {
             this.notices.raise(fault, true);
         }
     }
@@ -242,9 +248,7 @@ export class App {
     async #export(what, name, ending, type) {
         const link = await this.ready;
         try {
-            const content = await link.export(what, {});
-            const part = typeof content === "string" ? content : new Uint8Array(content);
-            download(this.#fileName(name, ending), part, type);
+            download(this.#fileName(name, ending), await link.export(what), type);
         } catch (fault) {
             this.failed(/** @type {Fault} */ (fault));
         }

@@ -1,6 +1,7 @@
 /*
- * The cursor of a figure: the pointer's place and a native slider say the
- * same thing at the same sample.  The text comes from the plan.
+ * The cursor of a figure: the pointer and a native slider go from sample to
+ * sample as they are drawn, and say the same at the same one.  The text comes
+ * from the plan.
  */
 
 import { make, setAttribute, setText } from "./dom.js";
@@ -8,13 +9,14 @@ import { make, setAttribute, setText } from "./dom.js";
 /** @import { Readout } from "./drawing.js" */
 /** @import { Plate } from "./plate.js" */
 
-/** Half the thumb of a slider, so that its middle stands at the sample. */
+/** Half the thumb of a slider, so that it stands about where the sample does. */
 const HALF_THUMB_PX = 8;
 
 /** Follows the pointer and the arrow keys over a plate. */
 export class Cursor {
     root = make("input", {
         type: "range",
+        min: "0",
         step: "1",
         "aria-label": "Cursor on the figure",
         title: "Arrows move it; + and − zoom, 0 shows all, [ and ] mark a span",
@@ -22,7 +24,8 @@ export class Cursor {
     readout = make("output", { class: "plate__readout", "aria-live": "off" });
     /** @type {Plate | null} */
     #plate = null;
-    #height = 0;
+    /** @type {Readout | null} */
+    #at = null;
 
     /**
      * @param {HTMLElement} line
@@ -31,66 +34,81 @@ export class Cursor {
     constructor(line, room) {
         this.line = line;
         this.room = room;
-        this.root.addEventListener("input", () => this.#read());
-        this.root.addEventListener("keydown", ({ key }) => key === "Escape" && this.#hide());
+        this.root.addEventListener("input", () => this.#toStop(Number(this.root.value)));
+        this.root.addEventListener("focus", () => this.#toStop(Number(this.root.value)));
+        this.root.addEventListener("keydown", ({ key }) => key === "Escape" && this.hide());
     }
 
-    /** Where the cursor stands, across. */
+    /** Where the cursor stands, across; the middle of the figure before it was moved. */
     place() {
-        return Number(this.root.value);
+        const { left, right } = this.#plate?.frame ?? { left: 0, right: 0 };
+        return this.#at?.x_px ?? (left + right) / 2;
     }
 
     /**
+     * The pointer is here.
+     *
      * @param {number} x
      * @param {number} y
      */
     point(x, y) {
-        this.root.value = String(x);
-        this.#height = y;
-        this.#read();
+        const plate = this.#plate;
+        if (plate?.plan) {
+            this.#show(plate.drawing.readout(plate.plan, x, y));
+        }
+    }
+
+    /** @param {number} stop */
+    #toStop(stop) {
+        const plate = this.#plate;
+        if (plate?.plan) {
+            const panel = this.#at?.panel ?? 0;
+            this.#show(plate.drawing.readout_at_stop(plate.plan, panel, stop));
+        }
     }
 
     /**
-     * A plan was drawn anew.
+     * A plan was drawn anew: the cursor stays at its place in the data.
      *
      * @param {Plate} plate
      */
     follow(plate) {
         this.#plate = plate;
-        if (plate.frame === null) {
-            this.#hide();
+        const { plan, frame, drawing } = plate;
+        if (plan === null || frame === null) {
+            this.hide();
             return;
         }
-        const { left, right, top, bottom } = plate.frame;
-        this.root.min = String(Math.ceil(left));
-        this.root.max = String(Math.floor(right));
-        this.#height = Math.min(Math.max(this.#height, top + 1), bottom - 1);
-        const before = Math.max(left - HALF_THUMB_PX, 0);
-        const after = Math.max(this.room.clientWidth - right - HALF_THUMB_PX, 0);
+        const panel = this.#at?.panel ?? 0;
+        const count = drawing.stops(plan, panel);
+        this.root.max = String(Math.max(count - 1, 0));
+        const before = Math.max(frame.left - HALF_THUMB_PX, 0);
+        const after = Math.max(this.room.clientWidth - frame.right - HALF_THUMB_PX, 0);
         this.root.style.marginInlineStart = `${before}px`;
         this.root.style.width = `calc(100% - ${before + after}px)`;
-        if (!this.line.hidden || document.activeElement === this.root) {
-            this.#read();
+        if (this.#at !== null && count > 0) {
+            this.#toStop(drawing.stop_near(plan, panel, this.#at.x_data));
+        } else {
+            this.hide();
         }
     }
 
-    #hide() {
+    hide() {
+        this.#at = null;
         this.line.hidden = true;
         setText(this.readout, "");
+        setAttribute(this.root, "aria-valuetext", "not on the figure");
     }
 
-    #read() {
-        const plate = this.#plate;
-        if (plate === null || plate.plan === null) {
-            return;
-        }
-        const told = plate.drawing.readout(plate.plan, this.place(), this.#height);
+    /** @param {string | undefined} told */
+    #show(told) {
         if (told === undefined) {
-            this.#hide();
-            setAttribute(this.root, "aria-valuetext", "no sample here");
+            this.hide();
             return;
         }
         const found = /** @type {Readout} */ (JSON.parse(told));
+        this.#at = found;
+        this.root.value = String(found.stop);
         setText(this.readout, found.text);
         setAttribute(this.root, "aria-valuetext", found.text);
         this.line.hidden = false;

@@ -8,12 +8,16 @@
  *
  * @typedef {object} Drawing
  * @property {(canvas: HTMLCanvasElement, plan: Uint8Array, palette: string, ratio: number) => void} draw
+ * @property {Drawing["draw"]} draw_sheet with the line of provenance
  * @property {(plan: Uint8Array, widthMm: number, heightMm: number) => string} plan_svg
  * @property {(plan: Uint8Array) => string} plan_csv
  * @property {(plan: Uint8Array, maxRows: number) => string} plan_table JSON of a {@link PlanTable}
  * @property {(plan: Uint8Array) => string} plan_words JSON of {@link PlanWords}
  * @property {(plan: Uint8Array) => string} plan_frame JSON of a {@link PlanFrame}
  * @property {(plan: Uint8Array, x: number, y: number) => string | undefined} readout JSON of a {@link Readout}
+ * @property {(plan: Uint8Array, panel: number, stop: number) => string | undefined} readout_at_stop
+ * @property {(plan: Uint8Array, panel: number) => number} stops how many stops a panel has
+ * @property {(plan: Uint8Array, panel: number, xData: number) => number} stop_near
  * @property {(plan: Uint8Array, x0: number, x1: number) => Float64Array} data_span
  * @property {(plan: Uint8Array, x0: number, x1: number) => string | undefined} span_words JSON of {@link SpanWords}
  * @property {(png: Uint8Array, dpi: number) => Uint8Array} png_with_density
@@ -21,7 +25,19 @@
 
 /** @typedef {{ caption: string, columns: string[], rows: string[][] }} PlanTable */
 /** @typedef {{ name: string, caption: string, summary: string, provenance: string }} PlanWords */
-/** @typedef {{ text: string, x_px: number, top_px: number, bottom_px: number }} Readout */
+/**
+ * What is read at a stop of the cursor; the stops of a panel are its samples
+ * as they are drawn.
+ *
+ * @typedef {object} Readout
+ * @property {string} text
+ * @property {number} panel
+ * @property {number} stop
+ * @property {number} x_data
+ * @property {number} x_px
+ * @property {number} top_px
+ * @property {number} bottom_px
+ */
 
 /**
  * A span of time as it is read, and as it is typed into a slot.

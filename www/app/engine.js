@@ -3,15 +3,10 @@
  * started again from the files and the procedure that the page keeps.
  */
 
-/** @import { Ask, Edit, Fault, Said, View } from "./protocol.js" */
+import { cancelled, CANCELLED, ENDED, endedBy, openingOf } from "./sources.js";
 
-/**
- * What a log was opened from, and the decisions of its reading that the
- * student changed: all that it takes to open it again.
- *
- * @typedef {{ kind: "file", file: File, choices: Record<string, string> }
- *     | { kind: "demo", name: string, choices: Record<string, string> }} Source
- */
+/** @import { Ask, Edit, Fault, PlanAsk, Said, View } from "./protocol.js" */
+/** @import { Source } from "./sources.js" */
 
 /**
  * @typedef {object} Waiting
@@ -19,12 +14,6 @@
  * @property {(fault: Fault) => void} reject
  * @property {((fraction: number, doing: string) => void) | undefined} onProgress
  */
-
-/** The fault of a request that was given up. */
-export const CANCELLED = "page/cancelled";
-
-/** @type {Fault} */
-const cancelled = { code: CANCELLED, message: "Cancelled.", place: "", remedy: "" };
 
 /** Starts, asks, ends and restarts the worker. */
 export class EngineLink {
@@ -38,11 +27,14 @@ export class EngineLink {
     #ready = Promise.resolve();
     #asked = 0;
     #rebuilding = false;
+    /** @type {unknown} the procedure of lost work, for when its log is opened again */
+    #kept = null;
 
     /**
      * @param {WebAssembly.Module} module
      * @param {() => Worker} makeWorker
-     * @param {(fault: Fault) => void} onEnded told when the worker died of itself
+     * @param {(fault: Fault, isLost: boolean) => void} onEnded told when the worker
+     *     died of itself, and whether the logs went with it
      */
     constructor(module, makeWorker, onEnded) {
         this.module = module;
@@ -135,22 +127,31 @@ export class EngineLink {
     /** @param {string} why */
     #died(why) {
         const again = !this.#rebuilding && this.procedure !== null;
-        const fault = {
-            code: "page/engine-ended",
-            message: `The engine stopped: ${why}.`,
-            place: "",
-            remedy: again
-                ? "Your logs are being opened again; the last change was left out."
-                : "Load the page again. If it stays so, a smaller log may be what this machine can hold.",
-        };
+        const fault = endedBy(why, again);
         this.#end(fault);
         if (again) {
             this.#rebuild();
         } else {
             this.#sources = [];
+            this.#rebuilding = false;
             this.#begin();
         }
-        this.onEnded(fault);
+        this.onEnded(fault, !again);
+    }
+
+    // A file may be gone by the time it is opened again.
+    /** @param {Fault} fault */
+    #lost(fault) {
+        if (!this.#rebuilding || fault.code === CANCELLED || fault.code === ENDED) {
+            return;
+        }
+        this.#kept = this.procedure;
+        this.#sources = [];
+        this.#end(cancelled);
+        this.#rebuilding = false;
+        this.#begin();
+        const remedy = `${fault.remedy} Open the log once more: your procedure was kept.`;
+        this.onEnded({ ...fault, remedy: remedy.trim() }, true);
     }
 
     #rebuild() {
@@ -167,10 +168,9 @@ export class EngineLink {
             if (procedure !== null && sources.length > 0) {
                 await this.#send({ type: "edit", edit: { kind: "load", procedure } });
             }
-        })().finally(() => {
             this.#rebuilding = false;
-        });
-        this.#ready.catch(() => undefined);
+        })();
+        this.#ready.catch((fault) => this.#lost(fault));
     }
 
     /** Gives up what is under way, in favour of the last good procedure. */
@@ -190,6 +190,11 @@ export class EngineLink {
     async open(source, more, onProgress) {
         const view = await this.#ask(openingOf(source, null, more), onProgress);
         this.#sources.push(source);
+        const procedure = this.#kept;
+        if (procedure !== null && !more) {
+            this.#kept = null;
+            return this.edit({ kind: "load", procedure });
+        }
         return view === null ? null : this.#keep(view);
     }
 
@@ -251,7 +256,7 @@ export class EngineLink {
     }
 
     /**
-     * @param {Extract<Ask, { type: "plan" }>} ask
+     * @param {PlanAsk} ask
      * @returns {Promise<Uint8Array>}
      */
     plan(ask) {
@@ -260,11 +265,10 @@ export class EngineLink {
 
     /**
      * @param {string} what
-     * @param {Record<string, unknown>} options
-     * @returns {Promise<Uint8Array | string>}
+     * @returns {Promise<string>}
      */
-    export(what, options) {
-        return this.#ask({ type: "export", what, options });
+    export(what) {
+        return this.#ask({ type: "export", what });
     }
 
     /** @param {View} view */
@@ -272,17 +276,4 @@ export class EngineLink {
         this.procedure = view.procedure;
         return view;
     }
-}
-
-/**
- * @param {Source} source
- * @param {number | null} place
- * @param {boolean} more
- * @returns {Ask}
- */
-function openingOf(source, place, more) {
-    const reading = { choices: source.choices, place, more };
-    return source.kind === "file"
-        ? { type: "open", file: source.file, ...reading }
-        : { type: "demo", name: source.name, ...reading };
 }

@@ -81,8 +81,8 @@ function mountInput(place, acts) {
 function mountReport(place, acts) {
     const prose = make("div");
     const decisions = make("ul", { class: "decisions" });
-    const columns = make("div", { class: "scroll" });
-    const rejected = make("div", { class: "scroll" });
+    const columns = scroller("Columns of the file");
+    const rejected = scroller("Rejected rows");
     const summary = make("summary", { text: "How it was read" });
     const root = make("details", { class: "reading" }, summary, prose, decisions, columns, rejected);
     return {
@@ -97,6 +97,12 @@ function mountReport(place, acts) {
             replaceIfChanged(rejected, isWhole ? [] : [report], rejectedTable);
         },
     };
+}
+
+// A table wider than the page scrolls within itself, by keys too.
+/** @param {string} name */
+function scroller(name) {
+    return make("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": name });
 }
 
 /**

@@ -7,7 +7,7 @@ import { byId } from "./dom.js";
 import { procedureIn } from "./files.js";
 
 /** @import { App } from "./app.js" */
-/** @import { Source } from "./engine.js" */
+/** @import { Source } from "./sources.js" */
 /** @import { Fault } from "./protocol.js" */
 
 /** The logs that the demo opens. */

@@ -9,7 +9,7 @@ import { palette } from "./palette.js";
 import { keepInside, Zooms } from "./zoom.js";
 
 /** @import { Drawing, PlanFrame, PlanWords } from "./drawing.js" */
-/** @import { Ask } from "./protocol.js" */
+/** @import { PlanAsk } from "./protocol.js" */
 /** @import { Range } from "./zoom.js" */
 
 /** @typedef {{ step: number, key: string, figure: string, seq: number }} Wanted */
@@ -41,7 +41,7 @@ export class Plate {
      * @param {HTMLElement} given.room
      * @param {HTMLCanvasElement} given.canvas
      * @param {Drawing} given.drawing
-     * @param {(ask: Extract<Ask, { type: "plan" }>) => Promise<Uint8Array>} given.ask
+     * @param {(ask: PlanAsk) => Promise<Uint8Array>} given.ask
      * @param {(words: PlanWords | null) => void} given.onDrawn
      */
     constructor({ root, room, canvas, drawing, ask, onDrawn }) {

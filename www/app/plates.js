@@ -180,10 +180,10 @@ function mountTools(parts, plate, cursor, span, saves) {
     parts.tools.append(
         button("Nearer", near, { title: "+ with the cursor in hand" }),
         button("Farther", far, { title: "−" }),
-        button("Earlier", () => plate.slide(-0.25), { title: "comma", "aria-label": "Pan left" }),
-        button("Later", () => plate.slide(0.25), { title: "full stop", "aria-label": "Pan right" }),
-        button("Back", () => plate.back(), { title: "the zoom before", "aria-label": "Zoom before" }),
-        button("All", () => plate.reset(), { title: "0", "aria-label": "Show all" }),
+        button("Earlier", () => plate.slide(-0.25), { title: "comma", "aria-label": "Earlier: pan left" }),
+        button("Later", () => plate.slide(0.25), { title: "full stop", "aria-label": "Later: pan right" }),
+        button("Back", () => plate.back(), { title: "the zoom before", "aria-label": "Back to the zoom before" }),
+        button("All", () => plate.reset(), { title: "0", "aria-label": "All of the figure" }),
         span.toggle,
         ...saves.buttons,
     );

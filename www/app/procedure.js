@@ -36,6 +36,7 @@ const LAST = "Hand in";
 export function mountProcedure(root, links, acts) {
     const result = make("p", { class: "lead__result" });
     const lead = make("div", { class: "lead" }, result);
+    const skip = make("a", { class: "skip", href: "#plates", text: "To the figure" });
     const stages = new Stages(acts, links);
     const add = mountAdd(acts.add);
     const handIn = mountHandIn(acts.handIn);
@@ -56,7 +57,7 @@ export function mountProcedure(root, links, acts) {
         stages.update(view, state);
         add.update(view.addable);
         handIn.update(view);
-        arrange(root, [lead, ...stages.roots(view)]);
+        arrange(root, [skip, lead, ...stages.roots(view)]);
     };
 }
 

@@ -152,8 +152,21 @@
  *     | { type: "drop", input: number }
  *     | { type: "edit", edit: Edit }
  *     | { type: "view" }
- *     | { type: "plan", step: number, figure: string, width: number, height: number, zoom: Zoom }
- *     | { type: "export", what: string, options: Record<string, unknown> }} Ask
+ *     | PlanAsk
+ *     | { type: "export", what: string }} Ask
+ */
+
+/**
+ * A figure for some room: CSS pixels, or millimetres of paper.
+ *
+ * @typedef {object} PlanAsk
+ * @property {"plan"} type
+ * @property {number} step
+ * @property {string} figure
+ * @property {number} width
+ * @property {number} height
+ * @property {Zoom} zoom
+ * @property {boolean} [print] whether the room is paper
  */
 
 /**

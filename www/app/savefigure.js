@@ -16,8 +16,9 @@ import { PRINT } from "./palette.js";
  * @property {(fault: Fault) => void} refuse
  */
 
-/** CSS pixels to the millimetre (CSS Values and Units Level 4, section 6.2). */
-const PX_PER_MM = 96 / 25.4;
+/** CSS pixels to the inch (CSS Values and Units Level 4, "absolute lengths"). */
+const PX_PER_INCH = 96;
+const MM_PER_INCH = 25.4;
 
 /** What the smallest of the supported browsers can hold in one canvas. */
 const MOST_PIXELS = 16_777_216;
@@ -105,8 +106,9 @@ async function planFor(plate, { width, height }) {
         type: "plan",
         step: wanted.step,
         figure: wanted.figure,
-        width: width * PX_PER_MM,
-        height: height * PX_PER_MM,
+        width,
+        height,
+        print: true,
         zoom: plate.zooms.of(plate.name),
     });
 }
@@ -119,12 +121,12 @@ async function planFor(plate, { width, height }) {
 async function png(plate, size) {
     const plan = await planFor(plate, size);
     const canvas = make("canvas");
-    canvas.width = Math.round((size.width / 25.4) * size.dpi);
-    canvas.height = Math.round((size.height / 25.4) * size.dpi);
+    canvas.width = Math.round((size.width / MM_PER_INCH) * size.dpi);
+    canvas.height = Math.round((size.height / MM_PER_INCH) * size.dpi);
     if (canvas.width * canvas.height > MOST_PIXELS) {
         throw tooLarge;
     }
-    plate.drawing.draw(canvas, plan, PRINT, size.dpi / 96);
+    plate.drawing.draw_sheet(canvas, plan, PRINT, size.dpi / PX_PER_INCH);
     const blob = await new Promise((/** @type {(blob: Blob | null) => void} */ done) =>
         canvas.toBlob(done, "image/png"),
     );

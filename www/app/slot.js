@@ -125,7 +125,7 @@ function mountTyped(first, id, acts) {
     if (first.kind === "span") {
         const pick = button("from the figure", acts.pickSpan, {
             class: "slot__pick",
-            "aria-label": `${first.label}: take the span marked on the figure`,
+            "aria-label": `from the figure: ${first.label}`,
         });
         parts.root.append(pick);
     }

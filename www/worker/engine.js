@@ -5,15 +5,20 @@
 
 import init, { Engine } from "../pkg/page.js";
 
-/** @import { Ask, Fault, Reading } from "../app/protocol.js" */
+/** @import { Ask, Fault, PlanAsk, Reading } from "../app/protocol.js" */
 
 /** @type {Engine | null} */
 let engine = null;
 let current = 0;
 
-/** @param {unknown} error */
+/**
+ * What ended the engine: its last words, where a panic left some.
+ *
+ * @param {unknown} error
+ */
 function textOf(error) {
-    return error instanceof Error ? error.message : String(error);
+    const words = /** @type {{ lodelogPanic?: string }} */ (self).lodelogPanic;
+    return words ?? (error instanceof Error ? error.message : String(error));
 }
 
 /**
@@ -131,6 +136,14 @@ function unreadable(name) {
     };
 }
 
+/** @param {PlanAsk} ask */
+function plan({ step, figure, width, height, zoom, print }) {
+    const shown = JSON.stringify(zoom);
+    return print
+        ? ready().plan_print(step, figure, width, height, shown)
+        : ready().plan(step, figure, width, height, shown);
+}
+
 /**
  * Does what was asked.
  *
@@ -154,9 +167,9 @@ function act(ask) {
         case "view":
             return settle("Running the procedure");
         case "plan":
-            return ready().plan(ask.step, ask.figure, ask.width, ask.height, JSON.stringify(ask.zoom));
+            return plan(ask);
         case "export":
-            return ready().export(ask.what, JSON.stringify(ask.options));
+            return ready().export(ask.what);
         default:
             throw new Error("the worker was asked for something it does not do");
     }
