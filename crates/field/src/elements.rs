@@ -115,6 +115,29 @@ pub fn variometer_declination_deg(base_deg: f64, base_nt: f64, north_nt: f64, ea
     base_deg + libm::atan2(east_nt, base_nt + north_nt) * DEGREES
 }
 
+/// Radians in a minute of arc as the IAGA-2002 description rounds them.
+pub const ARC_MINUTE: f64 = 2.908_9e-4;
+
+/// Eastward field of a small declination (minutes of arc) across a mean H, nT: D H arc(1′).
+///
+/// # Source
+///
+/// IAGA-2002 exchange format description.
+pub fn east_nt(declination_arcmin: f64, mean_h_nt: f64) -> f64 {
+    declination_arcmin * mean_h_nt * ARC_MINUTE
+}
+
+/// X and Y from H and E about a mean declination (minutes of arc): X = H cos D − E sin D,
+/// Y = H sin D + E cos D.
+///
+/// # Source
+///
+/// IAGA-2002 exchange format description.
+pub fn north_east_nt(h_nt: f64, e_nt: f64, mean_declination_arcmin: f64) -> [f64; 2] {
+    let (sin, cos) = libm::sincos((mean_declination_arcmin / 60.0).to_radians());
+    [h_nt * cos - e_nt * sin, h_nt * sin + e_nt * cos]
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

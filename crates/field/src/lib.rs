@@ -14,10 +14,16 @@
 
 pub mod calibration;
 pub mod circular;
+pub mod compare;
 pub mod elements;
+mod gram;
+pub mod heading;
+mod linear;
+pub mod match_reference;
 pub mod mean;
 pub mod model;
 pub mod orientation;
 pub mod serial;
+pub mod temperature;
 #[cfg(test)]
 mod testing;

@@ -5,8 +5,8 @@
 
 use super::cloud::Cloud;
 use super::geometric::Surface;
-use super::gram::{BLOCK, Block, Gram};
 use super::shape;
+use crate::gram::{BLOCK, Block, Gram};
 use record::vector::{self, Vec3};
 
 /// Normal equations of a linear system with one row a point.
@@ -56,4 +56,15 @@ pub(super) fn sphere(cloud: &Cloud) -> Option<Surface> {
         return None;
     }
     Some(Surface::sphere(offset, 1.0 / radius_2.sqrt()))
+}
+
+/// The circle through points of the plane z = 0 by linear least squares; `None` when they do not
+/// fix one.
+pub(super) fn circle(cloud: &Cloud) -> Option<Surface> {
+    let q = normal(cloud, |p| ([2.0 * p[0], 2.0 * p[1], 1.0], vector::dot(p, p))).solve(0.0)?;
+    let radius_2 = q[2] + q[0] * q[0] + q[1] * q[1];
+    if radius_2 <= 0.0 || !radius_2.is_finite() {
+        return None;
+    }
+    Some(Surface::sphere([q[0], q[1], 0.0], 1.0 / radius_2.sqrt()))
 }

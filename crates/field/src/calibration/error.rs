@@ -26,6 +26,11 @@ pub enum CalibrationError {
         /// The model asked for.
         model: Model,
     },
+    /// The readings do not lie in one plane, as those of a circle do.
+    NotPlanar {
+        /// Spread across the flattest plane over the spread along it.
+        ratio: f64,
+    },
     /// The readings lie on no ellipsoid that a sensor could have made.
     NotEllipsoid {
         /// Root-mean-square residual over the radius; NaN when no ellipsoid was found at all.
@@ -85,6 +90,15 @@ impl From<CalibrationError> for Fault {
                  most of the log out.",
             ),
             CalibrationError::Flat { across, ratio, model } => flat(across, ratio, model),
+            CalibrationError::NotPlanar { ratio } => Self::new(
+                "calibrate/not-planar",
+                format!(
+                    "The readings do not lie in one plane: across the flattest they spread {} of \
+                     what they spread along it.",
+                    print::significant(ratio, 2)
+                ),
+                "Fit an ellipsoid or a sphere: the sensor was turned through more than a plane.",
+            ),
             CalibrationError::NotEllipsoid { residual_relative, axis_ratio, model } => {
                 not_ellipsoid(residual_relative, axis_ratio, model)
             }
@@ -158,6 +172,9 @@ fn poor_coverage(
     least_seen: &'static str,
 ) -> Fault {
     let seen = (coverage * CELLS as f64).round() as usize;
+    if model == Model::Circle {
+        return short_turn(coverage, condition);
+    }
     let ill = if condition.is_finite() {
         format!("has condition number {}", print::significant(condition, 3))
     } else {
@@ -181,5 +198,22 @@ fn poor_coverage(
             print::significant(limit, 3)
         ),
         format!("{TURN_MORE}{aim}{or}."),
+    )
+}
+
+fn short_turn(coverage: f64, condition: f64) -> Fault {
+    let ill = if condition.is_finite() {
+        format!("the circle's condition number is {}", print::significant(condition, 3))
+    } else {
+        "no circle can be found".to_owned()
+    };
+    Fault::new(
+        "calibrate/coverage",
+        format!(
+            "The turn shows {} % of a full circle, and {ill}; up to {} can be trusted.",
+            print::significant(100.0 * coverage, 2),
+            print::significant(Model::Circle.condition_limit(), 2)
+        ),
+        "Turn the sensor once right round while it logs.",
     )
 }

@@ -4,8 +4,8 @@
 //! method with analytic derivatives, in one pass over the points an iteration.
 
 use super::cloud::Cloud;
-use super::gram::{BLOCK, Block, Gram};
 use super::shape;
+use crate::gram::{BLOCK, Block, Gram};
 use nalgebra::SMatrix;
 use record::vector::{self, Mat3, Vec3};
 
@@ -124,6 +124,39 @@ impl Family<4> for Sphere {
             change[(k, 3)] = -s * s;
         }
         change * own * change.transpose()
+    }
+}
+
+/// A circle in the plane z = 0: centre and radius.
+pub(super) struct Circle;
+
+impl Family<3> for Circle {
+    fn numbers(surface: &Surface) -> [f64; 3] {
+        [surface.offset[0], surface.offset[1], 1.0 / surface.root[0][0]]
+    }
+
+    fn surface(n: &[f64; 3]) -> Surface {
+        Surface::sphere([n[0], n[1], 0.0], 1.0 / n[2])
+    }
+
+    fn row(surface: &Surface, p: Vec3) -> ([f64; 3], f64) {
+        let ([x, y, _, r], residual) = Sphere::row(surface, p);
+        ([x, y, r], residual)
+    }
+
+    fn unit(surface: &Surface) -> f64 {
+        Sphere::unit(surface)
+    }
+
+    fn spread(surface: &Surface, own: &SMatrix<f64, 3, 3>) -> SMatrix<f64, 9, 9> {
+        // Nothing is known, and nothing claimed, across the plane.
+        let mut sphere = SMatrix::<f64, 4, 4>::zeros();
+        for (a, from) in [0, 1, 3].into_iter().enumerate() {
+            for (b, to) in [0, 1, 3].into_iter().enumerate() {
+                sphere[(from, to)] = own[(a, b)];
+            }
+        }
+        Sphere::spread(surface, &sphere)
     }
 }
 

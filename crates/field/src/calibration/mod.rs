@@ -11,11 +11,11 @@
 //! Readings that are NaN or that `keep` refuses take no part; rejected ones are listed.
 
 mod algebraic;
+mod circle;
 mod cloud;
 pub mod coverage;
 mod error;
 mod geometric;
-mod gram;
 mod robust;
 mod shape;
 mod solve;
@@ -63,11 +63,13 @@ impl Model {
     }
 
     /// Largest condition number at which the fit is trusted; simulations with a known offset
-    /// gave these gates (condition 50: the offset to about the noise of one reading).
+    /// gave these gates: an offset known to about the noise of one reading or two, from a few
+    /// hundred.
     pub fn condition_limit(self) -> f64 {
         match self {
             Self::Ellipsoid => 50.0,
-            _ => 100.0,
+            Self::Circle => 20.0,
+            Self::Sphere | Self::Given => 100.0,
         }
     }
 

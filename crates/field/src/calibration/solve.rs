@@ -83,14 +83,16 @@ pub fn fit(
         return Err(CalibrationError::TooFew { usable, needed, model });
     }
     let (flat, long, across) = cloud.spread();
-    if flat.is_nan() || flat <= FLAT * long {
+    let flat_is_fine = model == Model::Circle && long > 0.0 && long.is_finite();
+    if !flat_is_fine && (flat.is_nan() || flat <= FLAT * long) {
         let ratio = if long > 0.0 { flat / long } else { 0.0 };
         return Err(CalibrationError::Flat { across, ratio, model });
     }
     match model {
         Model::Ellipsoid => finish::<9, Ellipsoid>(&cloud, length, options),
         Model::Sphere => finish::<4, Sphere>(&cloud, length, options),
-        Model::Circle | Model::Given => Err(CalibrationError::NothingToFit),
+        Model::Circle => super::circle::fit(&cloud, length, options),
+        Model::Given => Err(CalibrationError::NothingToFit),
     }
 }
 
@@ -124,6 +126,7 @@ pub fn fit_or_fall_back(
 fn start(cloud: &Cloud, model: Model, trim: bool) -> Option<Surface> {
     let guess = |cloud: &Cloud| match model {
         Model::Ellipsoid => algebraic::ellipsoid(cloud).or_else(|| algebraic::sphere(cloud)),
+        Model::Circle => algebraic::circle(cloud),
         _ => algebraic::sphere(cloud),
     };
     let mut surface = guess(cloud)?;
@@ -140,14 +143,20 @@ fn start(cloud: &Cloud, model: Model, trim: bool) -> Option<Surface> {
 }
 
 /// The surface of a family, the readings it rests on, and the variance of one about it.
-struct Found {
-    surface: Surface,
-    used: Cloud,
-    rejected: Vec<usize>,
-    variance: f64,
+pub(super) struct Found {
+    pub surface: Surface,
+    pub used: Cloud,
+    pub rejected: Vec<usize>,
+    pub variance: f64,
 }
 
-fn surface_of<const P: usize, F: Family<P>>(cloud: &Cloud, options: &Options) -> Option<Found> {
+/// Condition number and cells of the directions seen.
+pub(super) type Seen = (f64, Vec<super::CellCount>);
+
+pub(super) fn surface_of<const P: usize, F: Family<P>>(
+    cloud: &Cloud,
+    options: &Options,
+) -> Option<Found> {
     let first = cloud.thinned(FIRST);
     let careful = options.robust || options.reject_beyond > 0.0;
     let guess = start(&first, options.model, careful)?;
@@ -178,7 +187,7 @@ fn surface_of<const P: usize, F: Family<P>>(cloud: &Cloud, options: &Options) ->
 }
 
 /// Condition number and cells of the directions that a surface gives the points.
-fn directions(cloud: &Cloud, surface: &Surface, model: Model) -> (f64, Vec<super::CellCount>) {
+fn directions(cloud: &Cloud, surface: &Surface, model: Model) -> Seen {
     let mut design = Design::new(model);
     let mut cells = coverage::cells();
     for p in &cloud.points {
@@ -195,10 +204,7 @@ fn directions(cloud: &Cloud, surface: &Surface, model: Model) -> (f64, Vec<super
 ///
 /// Directions are also taken about the fitted sphere, where there is a sound one: an ellipsoid
 /// that fits noise may stretch a narrow cap until it looks like a sphere.
-fn gate(
-    found: &Found,
-    options: &Options,
-) -> Result<(f64, Vec<super::CellCount>), CalibrationError> {
+fn gate(found: &Found, options: &Options) -> Result<Seen, CalibrationError> {
     let (model, limit) = (options.model, options.model.condition_limit());
     let axis_ratio = shape::axes(&found.surface.root).ratio;
     let squares: f64 =
@@ -208,7 +214,7 @@ fn gate(
     if residual_relative.is_nan() || residual_relative > super::LARGEST_RESIDUAL {
         return Err(unlike);
     }
-    let refuse = |(condition, cells): (f64, Vec<super::CellCount>)| {
+    let refuse = |(condition, cells): Seen| {
         let (coverage, least_seen) = (coverage::share(&cells), coverage::least_seen(&cells));
         Err(CalibrationError::PoorCoverage { coverage, condition, limit, model, least_seen })
     };
@@ -256,7 +262,18 @@ fn finish<const P: usize, F: Family<P>>(
 ) -> Result<Calibration, CalibrationError> {
     let model = options.model;
     let found = surface_of::<P, F>(cloud, options).ok_or_else(|| why_none(cloud, model))?;
-    let (condition, cells) = gate(&found, options)?;
+    let seen = gate(&found, options)?;
+    tell::<P, F>(&found, length, options, seen).ok_or_else(|| why_none(cloud, model))
+}
+
+/// The whole calibration from a sound surface and the directions it gives the readings; `None`
+/// when its numbers are not fixed by the readings after all.
+pub(super) fn tell<const P: usize, F: Family<P>>(
+    found: &Found,
+    length: usize,
+    options: &Options,
+    (condition, directions): Seen,
+) -> Option<Calibration> {
     let surface = found.surface;
     let unit = Unit::of(&found.used, &surface, options);
     let mut residuals = vec![f64::NAN; length];
@@ -266,22 +283,21 @@ fn finish<const P: usize, F: Family<P>>(
     }
     let serial_inflation = crate::serial::mean(in_order.clone()).inflation();
     let inverse = plain_gram::<P, F>(&found.used, &surface).matrix().try_inverse();
-    let inverse = inverse.ok_or_else(|| why_none(cloud, model))?;
-    let parameters = F::spread(&surface, &(inverse * (found.variance * serial_inflation)));
+    let parameters = F::spread(&surface, &(inverse? * (found.variance * serial_inflation)));
     let calibrated = unit.calibration(&surface, &parameters, options);
     let squares: f64 = in_order.clone().map(|r| r * r).sum();
     let relative = (squares / found.used.len() as f64).sqrt();
     let largest = in_order.fold(0.0, |most: f64, r| if r.abs() > most.abs() { r } else { most });
     let mut out = Calibration {
-        model,
+        model: options.model,
         residual_rms: relative * unit.radius,
         residual_relative: relative,
         residual_max: largest * unit.radius,
-        coverage: coverage::share(&cells),
-        directions: cells,
+        coverage: coverage::share(&directions),
+        directions,
         condition,
         used: found.used.len(),
-        rejected: found.rejected,
+        rejected: found.rejected.clone(),
         residuals,
         noise_sigma: found.variance.sqrt() / F::unit(&surface) * unit.radius,
         serial_inflation,
@@ -290,7 +306,7 @@ fn finish<const P: usize, F: Family<P>>(
         ..calibrated
     };
     out.heading_error_deg = heading_error_deg(&out);
-    Ok(out)
+    Some(out)
 }
 
 /// How scaled points become raw ones and unit lengths become field.

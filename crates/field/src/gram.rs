@@ -4,10 +4,10 @@
 //! multiplied and forgotten in blocks that fit the processor's nearest memory.
 
 /// Rows of a block.
-pub(super) const BLOCK: usize = 64;
+pub(crate) const BLOCK: usize = 64;
 
 /// A block of rows, column by column; unused rows are nought.
-pub(super) struct Block<const P: usize> {
+pub(crate) struct Block<const P: usize> {
     /// One list a column of the design.
     pub columns: [[f64; BLOCK]; P],
     /// The right-hand side or residual.
@@ -15,12 +15,12 @@ pub(super) struct Block<const P: usize> {
 }
 
 impl<const P: usize> Block<P> {
-    pub(super) fn empty() -> Self {
+    pub(crate) fn empty() -> Self {
         Self { columns: [[0.0; BLOCK]; P], right: [0.0; BLOCK] }
     }
 
     /// Sets one row.
-    pub(super) fn set(&mut self, row: usize, design: [f64; P], right: f64) {
+    pub(crate) fn set(&mut self, row: usize, design: [f64; P], right: f64) {
         for (column, value) in self.columns.iter_mut().zip(design) {
             column[row] = value;
         }
@@ -30,18 +30,18 @@ impl<const P: usize> Block<P> {
 
 /// JᵀJ (upper triangle filled) and Jᵀr.
 #[derive(Clone, Debug)]
-pub(super) struct Gram<const P: usize> {
+pub(crate) struct Gram<const P: usize> {
     pub jtj: [[f64; P]; P],
     pub jtr: [f64; P],
 }
 
 impl<const P: usize> Gram<P> {
-    pub(super) fn empty() -> Self {
+    pub(crate) fn empty() -> Self {
         Self { jtj: [[0.0; P]; P], jtr: [0.0; P] }
     }
 
     /// Adds a block.
-    pub(super) fn add(&mut self, block: &Block<P>) {
+    pub(crate) fn add(&mut self, block: &Block<P>) {
         for a in 0..P {
             for b in a..P {
                 self.jtj[a][b] += dot(&block.columns[a], &block.columns[b]);
@@ -51,12 +51,12 @@ impl<const P: usize> Gram<P> {
     }
 
     /// The whole symmetric matrix.
-    pub(super) fn matrix(&self) -> nalgebra::SMatrix<f64, P, P> {
+    pub(crate) fn matrix(&self) -> nalgebra::SMatrix<f64, P, P> {
         nalgebra::SMatrix::from_fn(|a, b| self.jtj[a.min(b)][a.max(b)])
     }
 
     /// Solves (JᵀJ + λ diag JᵀJ) s = Jᵀr; `None` when the matrix is not positive definite.
-    pub(super) fn solve(&self, damping: f64) -> Option<[f64; P]> {
+    pub(crate) fn solve(&self, damping: f64) -> Option<[f64; P]> {
         let mut m = self.matrix();
         for k in 0..P {
             m[(k, k)] *= 1.0 + damping;

@@ -1,0 +1,408 @@
+//! The thermometer in a magnetometer: how each component follows the temperature, and when.
+//!
+//! A fixed station cannot tell an offset that drifts with temperature from a sensitivity that
+//! does, and need not.  Temperature and the daily variation both repeat every 24 hours, so a
+//! plain regression takes some of the one for the other: regress the difference from an
+//! observatory, or the nights only, where that can be done.
+
+use crate::linear::{self, Linear};
+use record::{Fault, Quantity, Unit, print};
+use std::fmt;
+
+/// How to regress.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Options {
+    /// Latest that the field may follow the thermometer, seconds; the lag is sought from 0.
+    pub longest_lag_s: f64,
+    /// Earliest that it may run ahead (a thermometer deep in a box), seconds, as a positive
+    /// number.
+    pub longest_lead_s: f64,
+    /// Whether a steady drift is fitted beside.
+    pub drift: bool,
+}
+
+impl Default for Options {
+    /// Lags of 0 to 60 minutes, no lead, no drift.
+    fn default() -> Self {
+        Self { longest_lag_s: 3600.0, longest_lead_s: 0.0, drift: false }
+    }
+}
+
+/// How three components follow a temperature.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TemperatureFit {
+    /// Change of each component with temperature, nT/°C.
+    pub coefficient_nt_per_degc: [Quantity; 3],
+    /// How long the field follows the thermometer, seconds; negative when it runs ahead.
+    pub lag_s: f64,
+    /// Temperature at which nothing is taken off: the mean of those used, °C.
+    pub reference_degc: f64,
+    /// Lowest and highest temperature used, °C; outside, the coefficients are a guess.
+    pub range_degc: [f64; 2],
+    /// Root-mean-square of each component about its mean (and drift), before, nT.
+    pub rms_before_nt: [f64; 3],
+    /// The same after, nT.
+    pub rms_after_nt: [f64; 3],
+    /// Share of the variance explained by temperature, 0 to 1.
+    pub r_squared: [f64; 3],
+    /// Samples used.
+    pub n: usize,
+}
+
+impl TemperatureFit {
+    /// What to take off each component at a temperature (already read at time − lag), nT.
+    /// NaN in, NaN out.
+    pub fn correction_nt(&self, temperature_degc: f64) -> [f64; 3] {
+        let away = temperature_degc - self.reference_degc;
+        self.coefficient_nt_per_degc.map(|q| q.value * away)
+    }
+}
+
+/// Why no coefficient can be given.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum TemperatureError {
+    /// Too few samples with field and temperature.
+    TooFew {
+        /// Usable samples.
+        usable: usize,
+    },
+    /// The temperature hardly changes.
+    Steady {
+        /// Standard deviation of the temperature, °C.
+        spread_degc: f64,
+    },
+}
+
+impl fmt::Display for TemperatureError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let fault = Fault::from(*self);
+        write!(f, "{} {}", fault.message, fault.remedy)
+    }
+}
+
+impl std::error::Error for TemperatureError {}
+
+impl From<TemperatureError> for Fault {
+    fn from(error: TemperatureError) -> Self {
+        match error {
+            TemperatureError::TooFew { usable } => Self::new(
+                "temperature/too-few",
+                format!(
+                    "{} have both field and temperature; a regression needs at least {FEWEST}.",
+                    print::counted(usable, "sample", "samples")
+                ),
+                "Use a longer stretch, or look whether marks leave most of the log out.",
+            ),
+            TemperatureError::Steady { spread_degc } => Self::new(
+                "temperature/steady",
+                format!(
+                    "The temperature stays within {} °C; no coefficient can be told from so \
+                     little.",
+                    print::significant(spread_degc, 2)
+                ),
+                "Switch this step off, or use days with a larger swing.",
+            ),
+        }
+    }
+}
+
+const FEWEST: usize = 50;
+/// Steadier than this, °C, a thermometer shows its own noise.
+const STEADY_DEGC: f64 = 0.05;
+/// Samples are enough to find the lag.
+const SCAN: usize = 5_000;
+/// Lags tried between the earliest and the latest.
+const LAGS: usize = 60;
+
+/// Regresses three components on a temperature that they follow with a lag.
+///
+/// # Arguments and units
+///
+/// * `times_s` - ascending, seconds
+/// * `field` - three components, nT
+/// * `temperature_degc` - °C, at the same times
+/// * `keep` - whether a sample takes part; NaN never do
+///
+/// The lag is the one with the least sum of squares over the three components, each over its
+/// own scatter; the temperature between samples is interpolated, across no more than three median
+/// steps.
+///
+/// # Errors
+///
+/// [`TemperatureError`] for fewer than 50 samples or a temperature that stays within 0.05 °C.
+///
+/// # Accuracy
+///
+/// Uncertainties allow for residuals that are alike from sample to sample, not for a daily
+/// variation taken for temperature.
+pub fn fit(
+    times_s: &[f64],
+    field: [&[f64]; 3],
+    temperature_degc: &[f64],
+    keep: impl Fn(usize) -> bool,
+    options: &Options,
+) -> Result<TemperatureFit, TemperatureError> {
+    let lengths =
+        field.iter().map(|list| list.len()).chain([times_s.len(), temperature_degc.len()]);
+    let n = lengths.min().unwrap_or(0);
+    let whole = |k: &usize| {
+        keep(*k)
+            && field.iter().all(|list| list[*k].is_finite())
+            && temperature_degc[*k].is_finite()
+    };
+    let used: Vec<usize> = (0..n).filter(whole).collect();
+    if used.len() < FEWEST {
+        return Err(TemperatureError::TooFew { usable: used.len() });
+    }
+    let spread_degc = spread(used.iter().map(|k| temperature_degc[*k]));
+    if spread_degc < STEADY_DEGC {
+        return Err(TemperatureError::Steady { spread_degc });
+    }
+    let at = Lagged::new(&times_s[..n], &temperature_degc[..n]);
+    let data = Data { times_s, field, used: &used, at: &at, drift: options.drift };
+    let lag_s = data.best_lag(options);
+    data.tell(lag_s).ok_or(TemperatureError::TooFew { usable: used.len() })
+}
+
+/// Apparent change of a field whose sensitivity changes with temperature, nT.
+pub fn sensitivity_change_nt(field_nt: f64, percent_per_degc: f64, change_degc: f64) -> f64 {
+    field_nt * percent_per_degc / 100.0 * change_degc
+}
+
+fn spread(values: impl Iterator<Item = f64> + Clone) -> f64 {
+    let n = values.clone().count() as f64;
+    let mean = values.clone().sum::<f64>() / n;
+    (values.map(|v| (v - mean) * (v - mean)).sum::<f64>() / n).sqrt()
+}
+
+/// A temperature that can be read between its samples.
+pub struct Lagged<'a> {
+    times_s: &'a [f64],
+    values: &'a [f64],
+    widest_s: f64,
+}
+
+impl<'a> Lagged<'a> {
+    /// Ascending times in seconds and values of equal length.
+    pub fn new(times_s: &'a [f64], values: &'a [f64]) -> Self {
+        let mut steps: Vec<f64> =
+            times_s.windows(2).map(|w| w[1] - w[0]).filter(|s| *s > 0.0).collect();
+        let middle = steps.len() / 2;
+        let widest_s = if steps.is_empty() {
+            0.0
+        } else {
+            3.0 * *steps.select_nth_unstable_by(middle, f64::total_cmp).1
+        };
+        Self { times_s, values, widest_s }
+    }
+
+    /// The value at a time, seconds; NaN outside, across a gap and beside a NaN.
+    pub fn at(&self, time_s: f64) -> f64 {
+        let next = self.times_s.partition_point(|t| *t < time_s);
+        if self.times_s.get(next).is_some_and(|t| *t == time_s) {
+            return self.values[next];
+        }
+        if next == 0 || next == self.times_s.len() {
+            return f64::NAN;
+        }
+        let (from, to) = (self.times_s[next - 1], self.times_s[next]);
+        if to - from > self.widest_s {
+            return f64::NAN;
+        }
+        let share = (time_s - from) / (to - from);
+        self.values[next - 1] * (1.0 - share) + self.values[next] * share
+    }
+}
+
+struct Data<'a> {
+    times_s: &'a [f64],
+    field: [&'a [f64]; 3],
+    used: &'a [usize],
+    at: &'a Lagged<'a>,
+    drift: bool,
+}
+
+impl Data<'_> {
+    fn best_lag(&self, options: &Options) -> f64 {
+        let (from, to) = (-options.longest_lead_s.max(0.0), options.longest_lag_s.max(0.0));
+        if to - from <= 0.0 {
+            return 0.0;
+        }
+        let step = self.used.len().div_ceil(SCAN).max(1);
+        // The same samples for every lag, or a lag that drops the hard ones would win.
+        let at = |k: usize, lag_s: f64| self.at.at(self.times_s[k] - lag_s);
+        let whole = |k: &usize| at(*k, from).is_finite() && at(*k, to).is_finite();
+        let places: Vec<usize> = self.used.iter().copied().step_by(step).filter(whole).collect();
+        let times: Vec<f64> = places.iter().map(|k| self.times_s[*k]).collect();
+        let fields = self
+            .field
+            .map(|list| self.about_trend(&times, places.iter().map(|k| list[*k]).collect()));
+        let lag = |k: usize| from + (to - from) * k as f64 / LAGS as f64;
+        let cost = |k: usize| -> f64 {
+            let warm = places.iter().map(|p| at(*p, lag(k))).collect();
+            let warm = self.about_trend(&times, warm);
+            fields.iter().map(|list| 1.0 - correlation_squared(list, &warm)).sum()
+        };
+        let costs: Vec<f64> = (0..=LAGS).map(cost).collect();
+        let best = (0..=LAGS).min_by(|a, b| costs[*a].total_cmp(&costs[*b])).unwrap_or(0);
+        if best == 0 || best == LAGS || !costs[best].is_finite() {
+            return lag(best);
+        }
+        lag(best)
+            + bottom(costs[best - 1], costs[best], costs[best + 1]) * (to - from) / LAGS as f64
+    }
+
+    /// Values less their mean or, with drift, less their line; NaN as nought.
+    fn about_trend(&self, times: &[f64], mut values: Vec<f64>) -> Vec<f64> {
+        let middle = times.iter().sum::<f64>() / times.len() as f64;
+        let (mut n, mut sum, mut tt, mut tv) = (0.0, 0.0, 0.0, 0.0);
+        for (t, v) in times.iter().map(|t| t - middle).zip(&values).filter(|(_, v)| !v.is_nan()) {
+            (n, sum, tt, tv) = (n + 1.0, sum + v, tt + t * t, tv + t * v);
+        }
+        let slope = if self.drift && tt > 0.0 { tv / tt } else { 0.0 };
+        for (t, v) in times.iter().zip(&mut values) {
+            *v = if v.is_nan() { 0.0 } else { *v - sum / n - slope * (t - middle) };
+        }
+        values
+    }
+
+    fn regress(&self, axis: usize, degc: &[f64]) -> Option<Linear<3>> {
+        let (first, last) = (self.times_s[*self.used.first()?], self.times_s[*self.used.last()?]);
+        let span = (last - first).max(1e-9);
+        let level = self.field[axis][*self.used.first()?];
+        let right = |k: usize| self.field[axis][self.used[k]] - level;
+        let time = |k: usize| (self.times_s[self.used[k]] - first) / span - 0.5;
+        if self.drift {
+            return linear::fit(degc.len(), |k| ([1.0, degc[k], time(k)], right(k)));
+        }
+        let two = linear::fit::<2>(degc.len(), |k| ([1.0, degc[k]], right(k)))?;
+        let ([a, b], [sa, sb]) = (two.coefficients, two.sigma);
+        let (rms, spread, n) = (two.rms, two.spread, two.n);
+        Some(Linear { coefficients: [a, b, 0.0], sigma: [sa, sb, 0.0], rms, spread, n })
+    }
+
+    fn tell(&self, lag_s: f64) -> Option<TemperatureFit> {
+        let degc: Vec<f64> =
+            self.used.iter().map(|k| self.at.at(self.times_s[*k] - lag_s)).collect();
+        let known = || degc.iter().copied().filter(|v| v.is_finite());
+        let count = known().count();
+        let mean = known().sum::<f64>() / count as f64;
+        // About its mean, or the column would nearly repeat the constant one.
+        let away: Vec<f64> = degc.iter().map(|v| v - mean).collect();
+        let mut fits = [None; 3];
+        for (axis, slot) in fits.iter_mut().enumerate() {
+            *slot = self.regress(axis, &away);
+        }
+        let [Some(x), Some(y), Some(z)] = fits else { return None };
+        let three = [x, y, z];
+        let unit = Unit::NanoteslaPerCelsius;
+        Some(TemperatureFit {
+            coefficient_nt_per_degc: three
+                .map(|l| Quantity::new(l.coefficients[1], l.sigma[1], unit)),
+            lag_s,
+            reference_degc: mean,
+            range_degc: [
+                known().fold(f64::INFINITY, f64::min),
+                known().fold(f64::NEG_INFINITY, f64::max),
+            ],
+            rms_before_nt: three.map(|l| l.spread),
+            rms_after_nt: three.map(|l| l.rms),
+            r_squared: three.map(|l| l.r_squared()),
+            n: x.n,
+        })
+    }
+}
+
+fn correlation_squared(a: &[f64], b: &[f64]) -> f64 {
+    let (mut aa, mut bb, mut ab) = (0.0, 0.0, 0.0);
+    for (x, y) in a.iter().zip(b) {
+        (aa, bb, ab) = (aa + x * x, bb + y * y, ab + x * y);
+    }
+    if aa > 0.0 && bb > 0.0 { ab * ab / (aa * bb) } else { 0.0 }
+}
+
+/// Where the parabola through values at −1, 0, 1 is lowest, within ±0.5.
+fn bottom(left: f64, middle: f64, right: f64) -> f64 {
+    let bend = left - 2.0 * middle + right;
+    if bend > 0.0 { (0.5 * (left - right) / bend).clamp(-0.5, 0.5) } else { 0.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::Random;
+
+    const STEP_S: f64 = 60.0;
+
+    /// Ten days of minutes: a daily and a weather temperature, a field that follows it.
+    fn log(lag_s: f64, seed: u64) -> (Vec<f64>, [Vec<f64>; 3], Vec<f64>) {
+        let mut random = Random::new(seed);
+        let warm = |t: f64| {
+            let day = std::f64::consts::TAU * t / 86_400.0;
+            12.0 + 6.0 * libm::sin(day) + 3.0 * libm::sin(day / 3.7 + 1.0) + libm::sin(3.1 * day)
+        };
+        let times: Vec<f64> = (0..14_400).map(|k| f64::from(k) * STEP_S).collect();
+        let degc = times.iter().map(|t| warm(*t)).collect();
+        let field = [25.0, -8.0, 60.0].map(|beta| {
+            times
+                .iter()
+                .map(|t| 18_000.0 + beta * (warm(t - lag_s) - 12.0) + 15.0 * random.normal())
+                .collect()
+        });
+        (times, field, degc)
+    }
+
+    fn three(field: &[Vec<f64>; 3]) -> [&[f64]; 3] {
+        [&field[0], &field[1], &field[2]]
+    }
+
+    #[test]
+    fn coefficients_and_lag_come_back_within_their_uncertainty() {
+        let (mut inside, mut total) = (0u32, 0u32);
+        for seed in 0..8 {
+            let (times, field, degc) = log(1500.0, seed);
+            let found = fit(&times, three(&field), &degc, |_| true, &Options::default()).unwrap();
+            assert!((found.lag_s - 1500.0).abs() < 60.0, "{}", found.lag_s);
+            for (q, want) in found.coefficient_nt_per_degc.iter().zip([25.0, -8.0, 60.0]) {
+                total += 1;
+                inside += u32::from((q.value - want).abs() < 2.0 * q.sigma);
+                assert!(q.sigma < 0.2 && (q.value - want).abs() < 5.0 * q.sigma);
+            }
+            assert!(found.rms_after_nt.iter().all(|rms| (rms - 15.0).abs() < 1.0));
+            assert!(found.r_squared[2] > 0.95);
+        }
+        assert!(inside * 10 >= total * 8, "{inside} of {total}");
+    }
+
+    #[test]
+    fn a_drift_fitted_beside_is_not_taken_for_temperature() {
+        let (times, mut field, degc) = log(0.0, 3);
+        for (k, v) in field[0].iter_mut().enumerate() {
+            *v += 0.02 * k as f64;
+        }
+        let options = Options { drift: true, longest_lag_s: 0.0, ..Options::default() };
+        let found = fit(&times, three(&field), &degc, |_| true, &options).unwrap();
+        assert!((found.coefficient_nt_per_degc[0].value - 25.0).abs() < 0.2);
+        assert_eq!(found.lag_s, 0.0);
+    }
+
+    #[test]
+    fn a_steady_temperature_is_refused() {
+        let (times, field, _) = log(0.0, 1);
+        let steady = vec![20.0; times.len()];
+        let error = fit(&times, three(&field), &steady, |_| true, &Options::default());
+        assert!(matches!(error, Err(TemperatureError::Steady { .. })));
+        let error = fit(&times, three(&field), &steady, |k| k < 9, &Options::default());
+        assert_eq!(error, Err(TemperatureError::TooFew { usable: 9 }));
+    }
+
+    #[test]
+    fn a_temperature_is_read_between_samples_but_not_across_a_gap() {
+        let times = [0.0, 10.0, 20.0, 30.0, 100.0];
+        let values = [1.0, 2.0, f64::NAN, 4.0, 5.0];
+        let lagged = Lagged::new(&times, &values);
+        assert_eq!(lagged.at(5.0), 1.5);
+        assert_eq!(lagged.at(10.0), 2.0);
+        assert!(lagged.at(15.0).is_nan() && lagged.at(60.0).is_nan() && lagged.at(-1.0).is_nan());
+    }
+}
