@@ -147,7 +147,7 @@ pub(crate) fn with_calibration(
             radius: fitted.radius,
             rejected: &fitted.rejected,
         };
-        plan::calibration::calibration(&data, frame, view, &words)
+        plan::calibration::calibration(&data, *frame, *view, &words)
     }))
 }
 
@@ -225,7 +225,7 @@ pub(crate) fn with_elements(
                 sigma_deg: *sigma_deg,
             })
             .collect();
-        plan::angles::angles(&traces, room, view, &words)
+        plan::angles::angles(&traces, *room, *view, &words)
     }))
 }
 
@@ -280,6 +280,6 @@ pub(crate) fn with_spectrum(
                 density: &s.density,
             })
             .collect();
-        plan::spectrum::spectrum(&traces, interval, &marked, frame, view, &words)
+        plan::spectrum::spectrum(&traces, interval, &marked, *frame, *view, &words)
     }))
 }
