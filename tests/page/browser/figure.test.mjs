@@ -1,0 +1,204 @@
+// Figures: words and tables beside them, cursor, zoom, spans, colours, saving.
+
+import assert from "node:assert/strict";
+import { after, before, test } from "node:test";
+import { assertQuiet, assertSameOrigin, launch } from "../lib/browser.mjs";
+import { downloaded } from "../lib/files.mjs";
+import { readPng } from "../lib/png.mjs";
+import { servePretended, visitDemo } from "../lib/pretend.mjs";
+import { settled } from "../lib/screens.mjs";
+
+let browser;
+let server;
+
+before(async () => {
+    server = await servePretended();
+    browser = await launch();
+});
+after(async () => {
+    await browser.close();
+    await server.close();
+});
+
+const SMALL = { viewport: { width: 1093, height: 480 } };
+const THRESHOLD = "#step-spikes-threshold";
+
+const value = (page, selector) => page.locator(selector).inputValue();
+
+test("the summary beside the figure follows the procedure, and the table has heads", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    const words = () => page.textContent("figcaption .plate__words");
+    const first = await words();
+    await page.fill(THRESHOLD, "9");
+    await page.waitForFunction((old) => {
+        const now = document.querySelector("figcaption .plate__words").textContent;
+        return now !== old;
+    }, first);
+    assert.match(await words(), /set to 9/);
+    await page.click("text=The numbers");
+    await page.waitForSelector(".plate table th[scope=col]");
+    assert.equal(await page.locator(".plate canvas").getAttribute("aria-hidden"), "true");
+    await seen.close();
+});
+
+test("pointer and keyboard read the same words at the same sample", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    const room = await page.locator(".plate__room").boundingBox();
+    await page.mouse.move(room.x + room.width / 2, room.y + room.height / 2);
+    const text = () => page.textContent(".plate__readout");
+    const read = await text();
+    assert.match(read, /s UTC, X/);
+    const slider = page.locator("input[type=range]");
+    assert.equal(await slider.getAttribute("aria-valuetext"), read);
+    await slider.focus();
+    await page.keyboard.press("ArrowRight");
+    assert.notEqual(await text(), read);
+    await page.keyboard.press("ArrowLeft");
+    assert.equal(await text(), read);
+    await seen.close();
+});
+
+/** The shown span of the figure, by what stands at both of its ends. */
+async function ends(page) {
+    const slider = page.locator("input[type=range]");
+    await slider.focus();
+    const read = async (key) => {
+        await page.keyboard.press(key);
+        return parseInt(await page.textContent(".plate__readout"), 10);
+    };
+    const from = await read("Home");
+    return [from, await read("End")];
+}
+
+test("the figure zooms and pans by dragging, by keys and by buttons, and back", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    const whole = await ends(page);
+    const room = await page.locator(".plate__room").boundingBox();
+    const y = room.y + 60;
+    const drag = async (from, to) => {
+        await page.mouse.move(room.x + from, y);
+        await page.mouse.down();
+        await page.mouse.move(room.x + to, y, { steps: 4 });
+        await page.mouse.up();
+        await page.waitForTimeout(100);
+    };
+    await drag(200, 300);
+    const near = await ends(page);
+    assert.ok(near[1] - near[0] < (whole[1] - whole[0]) / 4, String(near));
+    await page.keyboard.down("Shift");
+    await drag(300, 250);
+    await page.keyboard.up("Shift");
+    const panned = await ends(page);
+    assert.ok(panned[0] > near[0], String(panned));
+    await page.click("text=Later");
+    await page.waitForTimeout(100);
+    assert.ok((await ends(page))[0] > panned[0]);
+    await page.keyboard.press("0");
+    await page.waitForTimeout(100);
+    assert.deepEqual(await ends(page), whole);
+    await page.keyboard.press("+");
+    await page.waitForTimeout(100);
+    assert.ok((await ends(page))[0] > whole[0]);
+    await page.click("[aria-label='Back to the zoom before']");
+    await page.waitForTimeout(100);
+    assert.deepEqual(await ends(page), whole);
+    await seen.close();
+});
+
+test("the wheel over a figure scrolls the page; with Ctrl it zooms", async () => {
+    const seen = await visitDemo(browser, server.url, SMALL);
+    const { page } = seen;
+    const whole = await ends(page);
+    const room = await page.locator(".plate__room").boundingBox();
+    await page.mouse.move(room.x + 150, room.y + 50);
+    await page.keyboard.down("Control");
+    await page.mouse.wheel(0, -100);
+    await page.keyboard.up("Control");
+    await page.waitForTimeout(150);
+    const near = await ends(page);
+    assert.ok(near[1] - near[0] < whole[1] - whole[0]);
+    await page.mouse.move(room.x + 150, room.y + 50);
+    await page.mouse.wheel(0, 2000);
+    await page.waitForTimeout(300);
+    const moved = await page.evaluate(() => window.scrollY + document.querySelector("#plates").scrollTop);
+    assert.ok(moved > 0);
+    assert.deepEqual(await ends(page), near);
+    await seen.close();
+});
+
+test("a span is marked without dragging and put into its slot", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    await page.focus("#step-exclude-span");
+    await settled(page);
+    const slider = page.locator("input[type=range]");
+    await slider.focus();
+    await page.keyboard.press("Home");
+    for (let steps = 0; steps < 5; steps += 1) await page.keyboard.press("ArrowRight");
+    await page.keyboard.press("[");
+    for (let steps = 0; steps < 9; steps += 1) await page.keyboard.press("ArrowRight");
+    await page.keyboard.press("]");
+    await page.click("text=Use this span");
+    await page.waitForFunction(() => document.querySelector("#step-exclude-span").value !== "");
+    assert.match(await value(page, "#step-exclude-span"), /^1970-01-01T02:30.*\/1970-01-01T07:00/);
+    await seen.close();
+});
+
+test("a span is dragged on the figure when the slot asks for it", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    await page.click("[aria-label='from the figure: Span left out']");
+    await settled(page);
+    const room = await page.locator(".plate__room").boundingBox();
+    await page.mouse.move(room.x + 200, room.y + 60);
+    await page.mouse.down();
+    await page.mouse.move(room.x + 320, room.y + 60, { steps: 3 });
+    await page.mouse.up();
+    await page.click("text=Use this span");
+    await page.waitForFunction(() => document.querySelector("#step-exclude-span").value !== "");
+    await seen.close();
+});
+
+test("in forced colours the figure is drawn in the system's colours", async () => {
+    const seen = await visitDemo(browser, server.url, { forcedColors: "active", colorScheme: "dark" });
+    const { page } = seen;
+    const found = await page.evaluate(() => {
+        const canvas = document.querySelector(".plate__canvas");
+        const [r, g, b] = canvas.getContext("2d").getImageData(2, 2, 1, 1).data;
+        const probe = document.createElement("span");
+        probe.style.color = "Canvas";
+        document.body.append(probe);
+        return { pixel: `rgb(${r}, ${g}, ${b})`, system: getComputedStyle(probe).color };
+    });
+    assert.equal(found.pixel, found.system);
+    await seen.close();
+});
+
+test("a saved picture has the size that was asked for", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    const { bytes, name } = await downloaded(page, () =>
+        page.click("[aria-label='Save the figure as PNG']"),
+    );
+    // 170 mm at 300 dots per inch: 170 / 25.4 * 300 = 2007.9.
+    assert.deepEqual([readPng(bytes).width, readPng(bytes).height], [2008, 1181]);
+    assert.match(name, /^tern-skerry-sixty-days-series.*\.png$/);
+    await seen.close();
+});
+
+test("nothing is asked of another address, and nothing complains, from landing to saving", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    await page.fill(THRESHOLD, "6");
+    await page.press(THRESHOLD, "Enter");
+    await page.click("text=Picture of histogram");
+    await downloaded(page, () => page.click("[aria-label='Save the figure as SVG']"));
+    await downloaded(page, () => page.click("text=Save the procedure"));
+    await downloaded(page, () => page.click("text=Save the processed data"));
+    assertSameOrigin(seen, server.origin);
+    assertQuiet(seen);
+    await seen.close();
+});

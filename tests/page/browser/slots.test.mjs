@@ -1,0 +1,157 @@
+// Slots and steps: typing, refusing, committing, undoing, and what is said of it.
+
+import assert from "node:assert/strict";
+import { after, before, test } from "node:test";
+import { launch } from "../lib/browser.mjs";
+import { servePretended, visitDemo } from "../lib/pretend.mjs";
+
+let browser;
+let server;
+
+before(async () => {
+    server = await servePretended();
+    browser = await launch();
+});
+after(async () => {
+    await browser.close();
+    await server.close();
+});
+
+const THRESHOLD = "#step-spikes-threshold";
+
+const value = (page, selector) => page.locator(selector).inputValue();
+
+/** The texts that the status region says, from now on. */
+async function listen(page) {
+    await page.evaluate(() => {
+        globalThis.said = [];
+        const region = document.getElementById("status");
+        new MutationObserver(() => globalThis.said.push(region.textContent)).observe(region, {
+            childList: true,
+            characterData: true,
+            subtree: true,
+        });
+    });
+    return () => page.evaluate(() => globalThis.said);
+}
+
+test("every slot has its own name within its step, and says what is allowed", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const slots = await seen.page.$$eval(".step", (steps) =>
+        steps.map((step) =>
+            [...step.querySelectorAll(".slot__control")].map((control) => ({
+                name: control.ariaLabel,
+                told: control
+                    .getAttribute("aria-describedby")
+                    .split(" ")
+                    .map((id) => document.getElementById(id)?.textContent ?? "")
+                    .join(""),
+            })),
+        ),
+    );
+    for (const held of slots) {
+        const names = held.map(({ name }) => name);
+        assert.equal(new Set(names).size, names.length);
+        held.forEach(({ name, told }) => {
+            assert.ok(name.split(" ").length <= 4 && name !== "", name);
+            assert.notEqual(told, "", name);
+        });
+    }
+    assert.ok(slots.flat().length >= 6);
+    await seen.close();
+});
+
+test("ten quick edits are told in two texts at most, soon after the last", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    await page.waitForTimeout(1200);
+    const said = await listen(page);
+    await page.focus(THRESHOLD);
+    for (let edits = 0; edits < 10; edits += 1) {
+        await page.keyboard.press("ArrowUp");
+    }
+    await page.waitForTimeout(1500);
+    const texts = await said();
+    assert.ok(texts.length >= 1 && texts.length <= 2, JSON.stringify(texts));
+    assert.match(texts.at(-1), /Did it with 15, 11\..*later steps/);
+    assert.equal(await page.locator("[role=status]").count(), 1);
+    await seen.close();
+});
+
+test("a number out of range is refused in words, and Escape restores the one before", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    const remark = () => page.textContent("#step-spikes-remark");
+    const good = await remark();
+    await page.fill(THRESHOLD, "900");
+    await page.waitForSelector(`${THRESHOLD}[aria-invalid=true]`);
+    assert.match(await page.textContent(`${THRESHOLD}-refusal`), /From 1 to 50/);
+    assert.equal(await remark(), good);
+    await page.press(THRESHOLD, "Escape");
+    await page.waitForSelector(`${THRESHOLD}:not([aria-invalid])`);
+    assert.equal(await value(page, THRESHOLD), "5");
+    assert.equal(await page.locator(`${THRESHOLD}-refusal`).count(), 0);
+    await seen.close();
+});
+
+test("Enter commits one undo step, which both the key and the button take back", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    assert.ok(await page.isDisabled("#undo"));
+    await page.fill(THRESHOLD, "7,5");
+    await page.press(THRESHOLD, "Enter");
+    await page.waitForSelector("#undo:enabled");
+    assert.match(await page.getAttribute("#undo", "aria-label"), /^Undo: spike threshold/);
+    assert.equal(await value(page, THRESHOLD), "7.5");
+    await page.keyboard.press("Control+z");
+    await page.waitForSelector("#redo:enabled");
+    assert.equal(await value(page, THRESHOLD), "5");
+    await page.click("#redo");
+    await page.waitForFunction((id) => document.querySelector(id).value === "7.5", THRESHOLD);
+    await page.keyboard.press("Control+z");
+    await page.waitForFunction((id) => document.querySelector(id).value === "5", THRESHOLD);
+    await page.keyboard.press("Control+Shift+z");
+    await page.waitForFunction((id) => document.querySelector(id).value === "7.5", THRESHOLD);
+    await seen.close();
+});
+
+test("what is typed and not committed is undone by the field itself", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    await page.focus(THRESHOLD);
+    await page.keyboard.type("1");
+    await page.keyboard.press("Control+z");
+    assert.ok(await page.isDisabled("#redo"));
+    await seen.close();
+});
+
+test("typing is tried out live, and the cursor stays in the field", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    await page.fill(THRESHOLD, "");
+    await page.type(THRESHOLD, "12", { delay: 160 });
+    await page.waitForFunction(
+        () => /Did it with 12, 11/.test(document.querySelector("#step-spikes-remark").textContent),
+    );
+    assert.equal(await value(page, THRESHOLD), "12");
+    assert.ok(await page.isDisabled("#undo"));
+    assert.ok(await page.$eval(THRESHOLD, (one) => one === document.activeElement));
+    await seen.close();
+});
+
+test("steps are moved, switched and taken out by buttons, and keep the focus", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    const order = () => page.$$eval(".step", (all) => all.map((one) => one.id));
+    await page.focus("[aria-label='Move down: Spikes']");
+    await page.keyboard.press("Enter");
+    await page.waitForFunction(() =>
+        /exclude/.test(document.querySelectorAll(".step")[2]?.id ?? ""),
+    );
+    assert.deepEqual((await order()).slice(2, 4), ["step-exclude", "step-spikes"]);
+    await page.click("[aria-label='Spikes: use this step']");
+    await page.waitForSelector("#step-spikes[data-status=off]");
+    await page.click("[aria-label='Take out: Exclude']");
+    await page.waitForFunction(() => document.querySelector("#step-exclude") === null);
+    await seen.close();
+});
