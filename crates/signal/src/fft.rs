@@ -109,6 +109,26 @@ pub fn real(x: &[f64]) -> Vec<Complex64> {
     out
 }
 
+/// Transforms in place with the other sign of the exponent, unscaled.
+pub(crate) fn inverse_in_place(x: &mut [Complex64]) {
+    if !x.is_empty() {
+        FftPlannerScalar::new().plan_fft(x.len(), FftDirection::Inverse).process(x);
+    }
+}
+
+/// The least length of at least `n` with no prime factor above 5.
+pub(crate) fn quick_length(n: usize) -> usize {
+    let smooth = |mut m: usize| {
+        for factor in [2, 3, 5] {
+            while m.is_multiple_of(factor) {
+                m /= factor;
+            }
+        }
+        m == 1
+    };
+    (n.max(1)..).find(|m| smooth(*m)).unwrap_or(n)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -20,12 +20,16 @@ pub mod butterworth;
 pub mod chi2;
 pub mod detrend;
 pub mod fft;
+pub mod lomb_scargle;
 pub mod lsq;
+pub mod multitaper;
 pub mod peaks;
 pub mod robust;
+mod rotor;
 pub mod slope;
 pub mod spectrum;
 pub mod stats;
+mod uneven;
 pub mod window;
 
 /// The first place that is NaN or infinite.

@@ -9,6 +9,7 @@ mod error;
 mod welch;
 
 pub use error::SpectrumError;
+pub(crate) use welch::frequencies;
 pub use welch::{Segments, periodogram, welch, welch_runs};
 
 use crate::chi2;
