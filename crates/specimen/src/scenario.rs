@@ -307,7 +307,7 @@ fn mishaps() -> Mishaps {
         gap_s: (at(2, 19, 40, 0), at(3, 2, 31, 0)),
         restart_s: (at(41, 7, 42, 30), at(41, 7, 49, 0)),
         van_s: (at(4, 8, 41, 10) as f64, at(4, 15, 27, 20) as f64),
-        van_nt: [31.0, -18.0, 24.0],
+        van_nt: [58.0, -34.0, 46.0],
         nudge_s: at(26, 12, 18, 10) as f64,
         spike_share: 0.0007,
         repeats: vec![

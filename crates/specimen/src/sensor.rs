@@ -67,10 +67,13 @@ pub struct Reader<'a> {
 
 impl<'a> Reader<'a> {
     /// A sensor whose noise comes from these streams of a seed; slow noise is
-    /// made for the first `days` days.
+    /// made for the first `days` days, and is nought for `days` 0.
     pub fn new(sensor: &'a Sensor, seed: u64, stream: &str, days: u32) -> Self {
         let count = days as usize * 288 + 4;
         let slow = ["x", "y", "z"].map(|axis| {
+            if days == 0 {
+                return vec![0.0; 2];
+            }
             let mut parts = [600.0, 7_200.0, 86_400.0].map(|constant_s| {
                 let name = format!("{stream}, slow noise {axis}, {constant_s} s");
                 Red::new(Prng::new(seed, &name), constant_s, sensor.slow_noise_nt)

@@ -153,7 +153,7 @@ impl<'a> Writer<'a> {
         bytes.push(b'\n');
         Self {
             scenario,
-            reader: Reader::new(&scenario.sensor, scenario.seed, "turned sensor", 1),
+            reader: Reader::new(&scenario.sensor, scenario.seed, "turned sensor", 0),
             field_nt: crate::garden::turning_field(scenario),
             garden: Prng::new(scenario.seed, "unevenness of the garden"),
             uneven_nt: 0.0,
@@ -164,7 +164,7 @@ impl<'a> Writer<'a> {
 
     fn put(&mut self, number: usize, turn: &Mat3, spike_nt: Option<f64>) {
         // The hand moves the box about; the field is not quite the same there.
-        self.uneven_nt = 0.93 * self.uneven_nt + 5.0 * 0.367_56 * self.garden.normal();
+        self.uneven_nt = 0.7 * self.uneven_nt + 2.0 * 0.714_14 * self.garden.normal();
         let scale = 1.0 + self.uneven_nt / record::vector::norm(self.field_nt);
         let along = apply(turn, self.field_nt).map(|v| v * scale);
         // The hand also warms it, by a tenth of a degree in all.
