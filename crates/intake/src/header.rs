@@ -1,0 +1,236 @@
+//! Headers: which lines stand before the data and what they name.
+//!
+//! Between none and four lines: group names, names, units, and how each value
+//! was formed.  Lines that are none of these are preamble and kept as comments.
+
+use crate::dialect::{Cells, Dialect, slice, words};
+use crate::names::{Named, named};
+use crate::number::{self, Cell};
+use crate::units::{Hint, unit};
+use crate::{sniff::Line, stamp};
+
+/// A row of the sample, cut into cells.
+#[derive(Clone, Debug)]
+pub(crate) struct Row {
+    /// Line in the file.
+    pub line: u64,
+    /// The cells, as they stand.
+    pub cells: Vec<Vec<u8>>,
+    /// The whole line, trimmed.
+    pub bare: Vec<u8>,
+}
+
+impl Row {
+    /// Cuts a line; `None` when it cannot be cut.
+    pub(crate) fn cut(line: &Line, dialect: &Dialect) -> Option<Self> {
+        let mut cells = Cells::new();
+        dialect.split(&line.1, &mut cells)?;
+        let cells = cells.iter().map(|cell| slice(&line.1, *cell).to_vec()).collect();
+        Some(Self { line: line.0, cells, bare: line.1.trim_ascii().to_vec() })
+    }
+
+    /// Cells before the trailing blank ones.
+    pub(crate) fn width(&self) -> usize {
+        self.cells.iter().rposition(|c| !c.trim_ascii().is_empty()).map_or(0, |last| last + 1)
+    }
+
+    /// Cells that read as a number or a time.
+    pub(crate) fn valued(&self, dialect: &Dialect) -> usize {
+        self.cells
+            .iter()
+            .filter(|cell| {
+                matches!(number::measured(cell, dialect.mark), Cell::Value(_))
+                    || stamp::read(number::trimmed(cell)).is_some()
+            })
+            .count()
+    }
+}
+
+/// What stands before the data.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Header {
+    /// One name a column; fewer when the header is shorter.
+    pub names: Vec<Named>,
+    /// The line with the names, to know it again.
+    pub line: Option<Vec<u8>>,
+    /// Lines of the header.
+    pub n_lines: usize,
+    /// Lines before it.
+    pub preamble: Vec<Vec<u8>>,
+}
+
+/// The place of the first row of data.
+pub(crate) fn first_data(rows: &[Row], dialect: &Dialect) -> Option<usize> {
+    let valued: Vec<usize> = rows.iter().map(|row| row.valued(dialect)).collect();
+    let mut late: Vec<usize> =
+        valued[rows.len() / 2..].iter().copied().filter(|v| *v > 0).collect();
+    late.sort_unstable();
+    let usual = *late.get(late.len() / 2)?;
+    let enough = usual.div_ceil(2).max(1);
+    let widths: Vec<usize> = rows.iter().map(Row::width).collect();
+    let width = crate::sniff::commonest(
+        valued.iter().zip(&widths).filter(|(v, _)| **v >= enough).map(|(_, w)| *w),
+    )?;
+    (0..rows.len()).find(|k| valued[*k] >= enough && widths[*k] * 2 > width)
+}
+
+/// Reads what stands before the data row `data`.  `comments` are the comment
+/// lines before it, the last of which may name the columns.
+pub(crate) fn read(rows: &[Row], data: usize, comments: &[Vec<u8>], dialect: &Dialect) -> Header {
+    let width = rows[data..].iter().map(Row::width).max().unwrap_or(0);
+    let fits = |row: &Row| {
+        let cells = row.cells.len().max(row.width());
+        let filled = row.cells.iter().filter(|c| !c.trim_ascii().is_empty()).count();
+        filled >= 2.min(width)
+            && cells + 1 >= width.min(rows[data].cells.len())
+            && row.width() <= width + 1
+    };
+    let mut start = data;
+    while start > 0 && data - start < 4 && fits(&rows[start - 1]) {
+        start -= 1;
+    }
+    let block = &rows[start..data];
+    let preamble: Vec<Vec<u8>> = rows[..start].iter().map(|row| row.bare.clone()).collect();
+    let mut header = match block {
+        [] => from_comment(comments, width, dialect),
+        block => from_rows(block),
+    };
+    header.preamble.splice(0..0, preamble);
+    align(&mut header, &rows[data..], width);
+    header
+}
+
+// From the bottom: how values were formed, units, names, groups.
+fn from_rows(block: &[Row]) -> Header {
+    let mut left = block;
+    let mut n_lines = 0;
+    if let [.., above, last] = left
+        && left.len() > 2
+        && is_process(last)
+        && above.cells.len() + 1 >= last.cells.len()
+    {
+        left = &left[..left.len() - 1];
+        n_lines += 1;
+    }
+    let mut units: Option<&Row> = None;
+    if let [.., _, last] = left
+        && is_units(last)
+    {
+        units = Some(last);
+        left = &left[..left.len() - 1];
+        n_lines += 1;
+    }
+    let Some((names, above)) = left.split_last() else { return Header::default() };
+    n_lines += 1;
+    let own: Vec<String> = names.cells.iter().map(|cell| words(cell)).collect();
+    let mut groups: Option<Vec<String>> = None;
+    let mut preamble = above;
+    if let Some((group, before)) = above.split_last()
+        && repeats(&own)
+    {
+        groups = Some(forward_filled(group, own.len()));
+        preamble = before;
+        n_lines += 1;
+    }
+    let cells = own.iter().enumerate().map(|(place, name)| {
+        let group = groups.as_ref().and_then(|g| g.get(place)).map_or("", String::as_str);
+        let full = format!("{group} {name}");
+        let unit = units.and_then(|row| row.cells.get(place)).map(|cell| words(cell));
+        named(full.trim(), unit.as_deref())
+    });
+    Header {
+        names: cells.collect(),
+        line: Some(names.bare.clone()),
+        n_lines,
+        preamble: preamble.iter().map(|row| row.bare.clone()).collect(),
+    }
+}
+
+// A comment such as `# time bx by bz` names the columns when its words number
+// as many; it may be cut like the data, or by commas or blanks.
+fn from_comment(comments: &[Vec<u8>], width: usize, dialect: &Dialect) -> Header {
+    use crate::dialect::Separator;
+    let tried = [dialect.separator.clone(), Separator::Byte(b','), Separator::Blanks];
+    for comment in comments.iter().rev().take(3) {
+        let signs =
+            comment.iter().take_while(|b| matches!(b, b'#' | b'%' | b'/' | b'!' | b' ')).count();
+        let bare = (0, comment[signs..].to_vec());
+        for separator in &tried {
+            let cut = Dialect { separator: separator.clone(), mark: dialect.mark };
+            let Some(row) = Row::cut(&bare, &cut) else { continue };
+            let letters = row.cells.iter().all(|c| c.iter().any(u8::is_ascii_alphabetic));
+            if row.cells.len() == width && letters && width > 1 {
+                let names = row.cells.iter().map(|cell| named(&words(cell), None)).collect();
+                return Header { names, line: None, n_lines: 1, preamble: Vec::new() };
+            }
+        }
+    }
+    Header::default()
+}
+
+const PROCESSES: [&str; 14] = [
+    "avg", "tot", "smp", "max", "min", "std", "wvc", "tmx", "tmn", "med", "mean", "sum", "sample",
+    "cov",
+];
+
+fn is_process(row: &Row) -> bool {
+    let mut known = 0;
+    let filled = row.cells.iter().map(|c| words(c).to_lowercase()).filter(|c| !c.is_empty());
+    let total = filled.inspect(|c| known += usize::from(PROCESSES.contains(&c.as_str()))).count();
+    total > 0 && known * 10 >= total * 8
+}
+
+// X, Y, Z, H, D, T, F are names, however much T and F are units too.
+fn is_units(row: &Row) -> bool {
+    let filled: Vec<String> =
+        row.cells.iter().map(|c| words(c)).filter(|c| !c.is_empty()).collect();
+    let known = filled.iter().filter(|text| {
+        let bare = text.trim_matches(['(', ')', '[', ']']);
+        unit(bare, Hint::Unknown).is_some() || ["-", "TS", "RN", "UTC", "C", "T"].contains(&bare)
+    });
+    let axes =
+        filled.iter().filter(|t| ["x", "y", "z"].contains(&t.to_lowercase().as_str())).count();
+    !filled.is_empty() && axes == 0 && known.count() * 2 >= filled.len()
+}
+
+fn repeats(names: &[String]) -> bool {
+    let filled: Vec<&String> = names.iter().filter(|n| !n.is_empty()).collect();
+    filled.iter().enumerate().any(|(k, name)| filled[..k].contains(name))
+        || names.first().is_some_and(String::is_empty)
+}
+
+fn forward_filled(row: &Row, width: usize) -> Vec<String> {
+    let mut last = String::new();
+    (0..width)
+        .map(|place| {
+            let own = row.cells.get(place).map(|cell| words(cell)).unwrap_or_default();
+            if !own.is_empty() {
+                last = own;
+            }
+            last.clone()
+        })
+        .collect()
+}
+
+// A header one name short: the missing one is the first when what the first
+// name says is found in the second column, else the last.
+fn align(header: &mut Header, data: &[Row], width: usize) {
+    if header.names.is_empty() || header.names.len() + 1 != width {
+        return;
+    }
+    let is_time = |row: &&Row, place: usize| {
+        row.cells.get(place).is_some_and(|c| stamp::read(number::trimmed(c)).is_some())
+    };
+    let shifted = header.names.iter().position(|n| n.quantity == crate::names::Quantity::Time);
+    let first_rows: Vec<&Row> = data.iter().take(20).collect();
+    let shift = match shifted {
+        Some(place) => first_rows.iter().all(|row| is_time(row, place + 1) && !is_time(row, place)),
+        None => false,
+    };
+    let blank = named("", None);
+    if shift {
+        header.names.insert(0, blank);
+    } else {
+        header.names.push(blank);
+    }
+}

@@ -1,0 +1,134 @@
+//! Numbers that stand for "no value": -200, -999.9, 99999 and their like.
+//!
+//! A number counts as such a code when it is a usual one, stands at the end of
+//! the column's range, is repeated, and lies far outside the rest.  A code
+//! found in one column is looked for in the others with less proof.
+
+use crate::decide::{Asked, alternatives};
+use crate::{Decision, ReadError};
+use record::print::{counted, trimmed};
+
+// Common practice, no source; met in real logs.
+const CODES: [f64; 24] = [
+    -200.0, -99.0, -99.9, -99.99, -999.0, -999.9, -999.99, -9999.0, -9999.9, -99999.0, 999.0,
+    999.9, 999.99, 9999.0, 9999.9, 9999.99, 99999.0, 99999.9, 99999.99, 999999.0, 88888.0,
+    -32768.0, 1e20, -9.99,
+];
+
+/// Turns codes for "no value" into NaN, column by column.  `field` says which
+/// columns are raw field components, where -32768 means "too large" instead.
+pub(crate) fn settle(
+    names: &[String],
+    columns: &mut [Vec<f64>],
+    field: &[bool],
+    asked: &mut Asked,
+) -> Result<(), ReadError> {
+    let mut codes: Vec<f64> = Vec::new();
+    for (place, column) in columns.iter().enumerate() {
+        for code in ends(column) {
+            let saturation = code == -32768.0 && field.get(place) == Some(&true);
+            if CODES.contains(&code)
+                && !saturation
+                && !codes.contains(&code)
+                && stands_apart(column, code, 0.5)
+            {
+                codes.push(code);
+            }
+        }
+    }
+    for (place, column) in columns.iter_mut().enumerate() {
+        let own: Vec<f64> =
+            codes.iter().copied().filter(|code| stands_apart(column, *code, 0.05)).collect();
+        for code in own {
+            if code == -32768.0 && field.get(place) == Some(&true) {
+                continue;
+            }
+            take_out(&names[place], column, code, asked)?;
+        }
+    }
+    Ok(())
+}
+
+fn take_out(name: &str, column: &mut [f64], code: f64, asked: &mut Asked) -> Result<(), ReadError> {
+    let n = column.iter().filter(|v| **v == code).count();
+    let id = format!("missing:{name}");
+    let known =
+        alternatives(&[("missing", "it means that there is no value"), ("value", "it is a value")]);
+    let given = asked.answer(&id, &known)?;
+    let missing = given.as_deref() != Some("value");
+    let shown = trimmed(code, 9);
+    asked.note(Decision {
+        id,
+        sentence: if missing {
+            format!("In {name}, {shown} means that there is no value.")
+        } else {
+            format!("In {name}, {shown} is a value like the others.")
+        },
+        evidence: format!(
+            "it stands {} in {} and far from every other value",
+            counted(n, "time", "times"),
+            counted(column.len(), "row", "rows")
+        ),
+        chosen: if missing { "missing" } else { "value" }.to_owned(),
+        alternatives: known,
+        ambiguous: false,
+    });
+    if missing {
+        column.iter_mut().filter(|v| **v == code).for_each(|v| *v = f64::NAN);
+    }
+    Ok(())
+}
+
+fn ends(column: &[f64]) -> [f64; 2] {
+    column.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], v| {
+        if v.is_nan() { [low, high] } else { [low.min(*v), high.max(*v)] }
+    })
+}
+
+// Whether a code is at an end of the range, and the rest begins farther off
+// than `share` of its own range.
+fn stands_apart(column: &[f64], code: f64, share: f64) -> bool {
+    let (mut n, mut low, mut high) = (0usize, f64::INFINITY, f64::NEG_INFINITY);
+    for value in column {
+        if *value == code {
+            n += 1;
+        } else if !value.is_nan() {
+            low = low.min(*value);
+            high = high.max(*value);
+        }
+    }
+    let strong = code.abs() >= 9999.0;
+    if n < if strong { 1 } else { 2 } || low > high {
+        return false;
+    }
+    let gap = if code < low { low - code } else { code - high };
+    let range = high - low;
+    gap > 0.0 && gap > share * range && gap > 0.02 * code.abs()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Choices;
+
+    #[test]
+    fn a_repeated_code_far_outside_is_missing_and_a_cold_day_is_not() {
+        let choices = Choices::default();
+        let mut asked = Asked::new(&choices);
+        let mut columns =
+            vec![vec![13.6, -200.0, 12.1, -200.0, 11.0], vec![-9.99, -9.5, -9.0, -9.99, -8.0]];
+        settle(&["T".into(), "cold".into()], &mut columns, &[false, false], &mut asked).unwrap();
+        assert!(columns[0][1].is_nan() && columns[0][3].is_nan());
+        assert_eq!(columns[1][0], -9.99);
+        assert_eq!(asked.decisions.len(), 1);
+    }
+
+    #[test]
+    fn the_student_may_say_that_a_code_is_a_value() {
+        let choices = Choices::default().with("missing:T", "value");
+        let mut asked = Asked::new(&choices);
+        let mut columns = vec![vec![13.6, -200.0, 12.1, -200.0, 11.0]];
+        settle(&["T".into()], &mut columns, &[false], &mut asked).unwrap();
+        assert_eq!(columns[0][1], -200.0);
+    }
+}

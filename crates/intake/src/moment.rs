@@ -1,0 +1,306 @@
+//! The time of one row, gathered from its cells, and the time axis they make.
+//!
+//! A row's time may come from one cell (a stamp, a count of milliseconds, a
+//! serial day), from two (a date and a time of day) or from six.  Dates whose
+//! order is open are kept as written until the whole file is known.
+
+use crate::blocks::Blocks;
+use crate::calendar::{Date, midnight, midnight_of_year_day};
+use crate::stamp::{DAY_NS, Stamp};
+use record::NANOS_PER_SECOND;
+
+/// A number of a date or time that has a column of its own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Part {
+    /// Year, in two or four digits.
+    Year,
+    /// Month, 1 to 12.
+    Month,
+    /// Day of the month.
+    Day,
+    /// Day of the year, from 1.
+    YearDay,
+    /// Hour, with decimals or not.
+    Hour,
+    /// Minute.
+    Minute,
+    /// Second, with decimals or not.
+    Second,
+    /// Hour and minute as one number, 1420.
+    HourMinute,
+    /// Thousandths of a second.
+    Milli,
+}
+
+/// What the cells of one row say about its time.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Moment {
+    /// A date.
+    pub date: Option<Date>,
+    /// Nanoseconds since midnight.
+    pub of_day_ns: Option<i64>,
+    /// Seconds east of UTC.
+    pub offset_s: Option<i32>,
+    /// Nanoseconds since the zero of the file's own count.
+    pub count_ns: Option<i64>,
+    pub(crate) parts: [Option<f64>; 9],
+}
+
+/// Why a row has no time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum NoTime {
+    /// No cell could be read as one.
+    Unreadable,
+    /// The date does not exist.
+    NoSuchDate,
+}
+
+impl Moment {
+    /// Takes over what a stamp says, leaving what it does not.
+    pub(crate) fn take(&mut self, stamp: Stamp) {
+        self.date = stamp.date.or(self.date);
+        self.of_day_ns = stamp.of_day_ns.or(self.of_day_ns);
+        self.offset_s = stamp.offset_s.or(self.offset_s);
+    }
+
+    /// Takes over one number of the date or time.
+    pub(crate) fn put(&mut self, part: Part, value: f64) {
+        self.parts[part as usize] = Some(value);
+    }
+
+    // (nanoseconds, open date): the date's midnight is in the first when settled.
+    fn settled(&self) -> Result<(i64, Option<[u16; 3]>), NoTime> {
+        if let Some(ns) = self.count_ns {
+            return Ok((ns, None));
+        }
+        let date = match self.date {
+            Some(date) => Some(date),
+            None => self.date_of_parts()?,
+        };
+        let of_day = match self.of_day_ns {
+            Some(ns) => Some(ns),
+            None => self.clock_of_parts()?,
+        };
+        let offset_ns = i64::from(self.offset_s.unwrap_or(0)) * NANOS_PER_SECOND;
+        match (date, of_day) {
+            (None, None) => Err(NoTime::Unreadable),
+            (Some(Date::Open(parts)), clock) => Ok((clock.unwrap_or(0) - offset_ns, Some(parts))),
+            (Some(Date::Known(day)), clock) => Ok((day + clock.unwrap_or(0) - offset_ns, None)),
+            (None, Some(clock)) => Ok((clock - offset_ns, None)),
+        }
+    }
+
+    fn whole(&self, part: Part) -> Option<u32> {
+        let value = self.parts[part as usize]?;
+        (value >= 0.0 && value <= 9999.0 && value.fract() == 0.0).then_some(value as u32)
+    }
+
+    fn date_of_parts(&self) -> Result<Option<Date>, NoTime> {
+        let Some(year) = self.whole(Part::Year) else { return Ok(None) };
+        let year = crate::calendar::full_year(year);
+        let ns = match (self.whole(Part::YearDay), self.whole(Part::Month), self.whole(Part::Day)) {
+            (_, Some(month), Some(day)) => midnight(year, month, day),
+            (Some(day), ..) => midnight_of_year_day(year, day),
+            _ => return Err(NoTime::Unreadable),
+        };
+        ns.map(|ns| Some(Date::Known(ns))).ok_or(NoTime::NoSuchDate)
+    }
+
+    fn clock_of_parts(&self) -> Result<Option<i64>, NoTime> {
+        let get = |part: Part| self.parts[part as usize];
+        if let Some(value) = self.whole(Part::HourMinute) {
+            let (hour, minute) = (value / 100, value % 100);
+            let fits = (hour < 24 && minute < 60) || value == 2400;
+            let ns = i64::from(hour * 60 + minute) * 60 * NANOS_PER_SECOND;
+            return if fits { Ok(Some(ns)) } else { Err(NoTime::NoSuchDate) };
+        }
+        let Some(hour) = get(Part::Hour) else { return Ok(None) };
+        let (minute, second) = (get(Part::Minute).unwrap_or(0.0), get(Part::Second).unwrap_or(0.0));
+        let milli = get(Part::Milli).unwrap_or(0.0);
+        let fits = (0.0..=24.0).contains(&hour)
+            && (0.0..60.0).contains(&minute)
+            && (0.0..61.0).contains(&second)
+            && (0.0..1000.0).contains(&milli);
+        let ns = (hour * 3.6e12).round() + (minute * 6e10).round() + (second * 1e9).round();
+        if fits { Ok(Some((ns + milli * 1e6) as i64)) } else { Err(NoTime::NoSuchDate) }
+    }
+}
+
+/// The time axis while it is being read.
+#[derive(Debug)]
+pub(crate) struct Times {
+    /// Nanoseconds; without the date where that is open.
+    pub ns: Blocks<i64>,
+    /// Open dates: the first row of each, and its numbers.
+    pub open: Vec<(usize, [u16; 3])>,
+    /// Rows whose stamp says how far from UTC it is.
+    pub zoned: usize,
+    /// The first such offset, and whether others differ.
+    pub first_offset_s: Option<i32>,
+    /// Whether rows have different offsets.
+    pub offsets_differ: bool,
+}
+
+impl Times {
+    /// No rows yet.
+    pub(crate) fn new() -> Self {
+        let ns = Blocks::filled(0, 0);
+        Self { ns, open: Vec::new(), zoned: 0, first_offset_s: None, offsets_differ: false }
+    }
+
+    /// The time of a row, without keeping it.
+    pub(crate) fn peek(moment: &Moment) -> Result<(i64, Option<[u16; 3]>), NoTime> {
+        moment.settled()
+    }
+
+    /// Adds a row's time.
+    pub(crate) fn push(&mut self, moment: &Moment) -> Result<(), NoTime> {
+        let (ns, open) = moment.settled()?;
+        if let Some(parts) = open
+            && self.open.last().is_none_or(|(_, last)| *last != parts)
+        {
+            self.open.push((self.ns.len(), parts));
+        }
+        if let Some(offset) = moment.offset_s {
+            self.zoned += 1;
+            self.offsets_differ |= self.first_offset_s.is_some_and(|first| first != offset);
+            self.first_offset_s = self.first_offset_s.or(Some(offset));
+        }
+        self.ns.push(ns);
+        Ok(())
+    }
+
+    /// Adds a row with a settled time in UTC, stamped `Z` or not.
+    #[inline]
+    pub(crate) fn push_ns(&mut self, ns: i64, utc: bool) {
+        if utc {
+            self.zoned += 1;
+            self.first_offset_s = self.first_offset_s.or(Some(0));
+            self.offsets_differ |= self.first_offset_s != Some(0);
+        }
+        self.ns.push(ns);
+    }
+}
+
+/// Reads `2026-05-03T14:20:05.250Z`, remembering the last day's midnight.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct IsoClock {
+    day: [u8; 10],
+    midnight_ns: i64,
+}
+
+impl IsoClock {
+    /// Nothing remembered yet.
+    pub(crate) fn new() -> Self {
+        Self { day: [0; 10], midnight_ns: 0 }
+    }
+
+    /// The stamp at the start of the bytes, with `T`, a blank or `separator`
+    /// before the time of day: nanoseconds, length, whether it ends with `Z`.
+    /// `None` for every other form.
+    #[inline]
+    pub(crate) fn leading(&mut self, bytes: &[u8], separator: u8) -> Option<(i64, usize, bool)> {
+        let head: &[u8; 19] = bytes.first_chunk()?;
+        let [.., between, h1, h2, c1, m1, m2, c2, s1, s2] = *head;
+        if !(matches!(between, b'T' | b' ') || between == separator) || c1 != b':' || c2 != b':' {
+            return None;
+        }
+        let hour = two(h1, h2)?;
+        let (minute, second) = (two(m1, m2)?, two(s1, s2)?);
+        if hour > 23 || minute > 59 || second > 59 {
+            return None;
+        }
+        let day: &[u8; 10] = bytes.first_chunk()?;
+        if *day != self.day {
+            self.remember(day)?;
+        }
+        let seconds = i64::from(hour * 3600 + minute * 60 + second);
+        let mut ns = self.midnight_ns + seconds * NANOS_PER_SECOND;
+        let mut at = 19;
+        if bytes.get(at) == Some(&b'.') {
+            let digits = bytes[20..].iter().take(10).take_while(|b| b.is_ascii_digit()).count();
+            if digits == 0 || digits > 9 {
+                return None;
+            }
+            let value = bytes[20..20 + digits].iter().fold(0, |v, b| v * 10 + i64::from(b - b'0'));
+            ns += value * POWERS[9 - digits];
+            at = 20 + digits;
+        }
+        let utc = bytes.get(at) == Some(&b'Z');
+        Some((ns, at + usize::from(utc), utc))
+    }
+
+    fn remember(&mut self, day: &[u8; 10]) -> Option<()> {
+        let [y1, y2, y3, y4, a, m1, m2, b, d1, d2] = *day;
+        if a != b || !matches!(a, b'-' | b'/') {
+            return None;
+        }
+        let year = two(y1, y2)? * 100 + two(y3, y4)?;
+        self.midnight_ns = midnight(year, two(m1, m2)?, two(d1, d2)?)?;
+        self.day = *day;
+        Some(())
+    }
+}
+
+const POWERS: [i64; 9] = [1, 10, 100, 1_000, 10_000, 100_000, 1_000_000, 10_000_000, 100_000_000];
+
+#[inline]
+fn two(tens: u8, ones: u8) -> Option<u32> {
+    let (tens, ones) = (tens.wrapping_sub(b'0'), ones.wrapping_sub(b'0'));
+    (tens < 10 && ones < 10).then(|| u32::from(tens) * 10 + u32::from(ones))
+}
+
+/// Days since 1970 of a spreadsheet's serial day 0 (30 December 1899), negative.
+pub(crate) const SERIAL_ZERO_DAYS: i64 = -25_569;
+
+/// A count of days as nanoseconds, rounded to a millisecond: a day number with
+/// five decimals is no better than that.
+pub(crate) fn days_ns(days: f64, zero_days: i64) -> Option<i64> {
+    let ms = (days * 86_400_000.0).round();
+    (ms.abs() < 9e12).then(|| ms as i64 * 1_000_000 + zero_days * DAY_NS)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use record::Instant;
+
+    #[test]
+    fn six_columns_make_one_moment() {
+        let mut moment = Moment::default();
+        for (part, value) in [
+            (Part::Year, 2020.0),
+            (Part::Month, 10.0),
+            (Part::Day, 1.0),
+            (Part::Hour, 0.0),
+            (Part::Minute, 1.0),
+            (Part::Second, 59.5),
+        ] {
+            moment.put(part, value);
+        }
+        let (ns, open) = Times::peek(&moment).unwrap();
+        assert_eq!((Instant(ns).iso().as_str(), open), ("2020-10-01T00:01:59.500Z", None));
+        moment.put(Part::Month, 13.0);
+        assert_eq!(Times::peek(&moment), Err(NoTime::NoSuchDate));
+    }
+
+    #[test]
+    fn the_quick_stamp_reader_agrees_with_the_careful_one() {
+        let mut quick = IsoClock::new();
+        for text in
+            ["2026-05-03T14:20:05Z", "2026/05/03 14:20:05.25", "2026-05-04T00:00:00.123456789Z"]
+        {
+            let (ns, used, _) = quick.leading(text.as_bytes(), b'T').unwrap();
+            let mut moment = Moment::default();
+            moment.take(crate::stamp::read(text.as_bytes()).unwrap());
+            assert_eq!((Times::peek(&moment), used), (Ok((ns, None)), text.len()), "{text}");
+        }
+        assert_eq!(quick.leading(b"2026-02-30T00:00:00Z", b'T'), None);
+    }
+
+    #[test]
+    fn serial_day_45000_and_a_half_is_a_noon_in_2023() {
+        let ns = days_ns(45_000.5, SERIAL_ZERO_DAYS).unwrap();
+        assert_eq!(Instant(ns).iso(), "2023-03-15T12:00:00Z");
+    }
+}

@@ -1,0 +1,102 @@
+//! The plan of a log: what each cell of a row is, settled from its first rows.
+
+use crate::dialect::Dialect;
+use crate::moment::Part;
+use crate::names::Named;
+
+/// What to do with a cell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Task {
+    /// Nothing: text that is no note, or a second time.
+    Skip,
+    /// A number, for the column of this number.
+    Number(usize),
+    /// A note for people.
+    Note,
+    /// A date with a time of day, or one of the two.
+    Stamp,
+    /// A time of day run together: 142005.
+    CompactClock,
+    /// A decimal count; the power of ten that turns it into nanoseconds.
+    Count(u32),
+    /// A decimal count of minutes or hours, in nanoseconds each.
+    SlowCount(i64),
+    /// Days since a zero day (days from 1970 to that zero).
+    Days(i64),
+    /// Julian dates: half days from 1970 to their zero.
+    HalfDays(i64),
+    /// A year with decimals.
+    DecimalYear,
+    /// One number of a date or a time.
+    Part(Part),
+    /// The name of the quantity whose value stands in the row.
+    Key,
+}
+
+/// What stands around the cells of a row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Wrap {
+    /// Nothing.
+    Bare,
+    /// `14:03:22.123 -> ` before them, put there by a terminal.
+    Arrow,
+    /// `b'...\r\n'`, put there by a script that printed bytes.
+    Bytes,
+    /// `$TAG,...*hh`: a sentence with a checksum.
+    Sentence,
+    /// Records of an observatory file; those that end with `|` are header.
+    Observatory,
+}
+
+/// Where the times come from.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Source {
+    /// `iso8601`, `epoch`, `uptime`, `date+time`, `serial` or `none`.
+    pub kind: &'static str,
+    /// What that was decided from.
+    pub evidence: String,
+    /// Seconds of the unit that an uptime counts in; 0 for other kinds.
+    pub unit_s: f64,
+    /// Seconds east of UTC, when a header says so.
+    pub offset_s: Option<i32>,
+    /// Seconds between samples, when a comment says so.
+    pub cadence_s: Option<f64>,
+}
+
+/// A column as the plan sees it.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Planned {
+    /// Its header, taken apart.
+    pub named: Named,
+    /// What is done with its cells.
+    pub task: Task,
+}
+
+/// The plan of a log.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Plan {
+    /// How cells are told apart.
+    pub dialect: Dialect,
+    /// What stands around them.
+    pub wrap: Wrap,
+    /// Every column, in file order.
+    pub columns: Vec<Planned>,
+    /// The fewest cells that a row may have.
+    pub least: usize,
+    /// The header line, to know it again.
+    pub header: Option<Vec<u8>>,
+    /// Where the times come from.
+    pub source: Source,
+}
+
+impl Plan {
+    /// Name of the format, for the report.
+    pub(crate) fn format(&self) -> &'static str {
+        if self.wrap == Wrap::Sentence { "sentences" } else { self.dialect.format() }
+    }
+
+    /// Number of number columns.
+    pub(crate) fn n_numbers(&self) -> usize {
+        self.columns.iter().filter(|c| matches!(c.task, Task::Number(_))).count()
+    }
+}

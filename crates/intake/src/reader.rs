@@ -1,0 +1,333 @@
+//! The reader: chunks of bytes in, a reading out.
+//!
+//! Bytes are hashed, unpacked when they are gzip, decoded, cut into lines.
+//! The first lines are held back until they tell the format; from then on
+//! every line is read as it comes.  Where the chunks are cut makes no
+//! difference.
+
+use crate::assemble::{self, Outside};
+use crate::decode::{Decoder, text};
+use crate::dialect::Separator;
+use crate::lines::Lines;
+use crate::rows::Rows;
+use crate::sniff::Line;
+use crate::unpack::Unpack;
+use crate::{Choices, Decision, ReadError, Reading, draft, iaga, json_lines, json_table, kinds};
+use record::{Role, Station, Unit};
+use sha2::{Digest, Sha256};
+
+/// Bytes held back until encoding and kind of file are known.
+const HEAD: usize = 4096;
+/// Lines held back until the format is known, comments and blanks apart.
+const SAMPLE_LINES: usize = 400;
+/// Bytes held back at most.
+const SAMPLE_BYTES: usize = 1 << 20;
+
+/// Reads a log chunk by chunk.
+///
+/// # Example
+///
+/// ```
+/// let mut reader = intake::Reader::new("garden.csv", &intake::Choices::default());
+/// reader.push(b"time,bx_nt,by_nt,bz_nt\n2026-05-03T14:20:00Z,16632.2,-1003.1,4774")?;
+/// reader.push(b"3.5\n2026-05-03T14:20:30Z,16632.3,-1003.0,47743.6\n")?;
+/// let reading = reader.finish()?;
+/// assert_eq!(reading.record.len(), 2);
+/// assert_eq!(reading.report.time.cadence_s, 30.0);
+/// # Ok::<(), intake::ReadError>(())
+/// ```
+#[derive(Debug)]
+pub struct Reader {
+    name: String,
+    choices: Choices,
+    hash: Sha256,
+    bytes: u64,
+    start: Vec<u8>,
+    unpack: Option<Unpack>,
+    text: Text,
+}
+
+/// Reads a whole log.
+///
+/// # Errors
+///
+/// [`ReadError`] when no record can be made of it.
+pub fn read(name: &str, bytes: &[u8], choices: &Choices) -> Result<Reading, ReadError> {
+    let mut reader = Reader::new(name, choices);
+    reader.push(bytes)?;
+    reader.finish()
+}
+
+impl Reader {
+    /// A reader for a file of this name (the name helps to tell what bare x, y
+    /// and z are), with the student's answers to its decisions.
+    pub fn new(name: &str, choices: &Choices) -> Self {
+        Self {
+            name: name.to_owned(),
+            choices: choices.clone(),
+            hash: Sha256::new(),
+            bytes: 0,
+            start: Vec::new(),
+            unpack: None,
+            text: Text::new(choices.clone()),
+        }
+    }
+
+    /// Takes the next bytes.
+    ///
+    /// # Errors
+    ///
+    /// [`ReadError`] as soon as the bytes show that no record can be made.
+    pub fn push(&mut self, bytes: &[u8]) -> Result<(), ReadError> {
+        self.hash.update(bytes);
+        let first = self.bytes == 0 || !self.start.is_empty();
+        self.bytes += bytes.len() as u64;
+        if !first {
+            return self.unpacked(bytes);
+        }
+        // Two bytes tell whether the file is packed.
+        self.start.extend_from_slice(bytes);
+        if self.start.len() < 2 {
+            return Ok(());
+        }
+        let start = std::mem::take(&mut self.start);
+        if start.starts_with(&[0x1F, 0x8B]) {
+            self.unpack = Some(Unpack::new());
+        }
+        self.unpacked(&start)
+    }
+
+    fn unpacked(&mut self, bytes: &[u8]) -> Result<(), ReadError> {
+        match &mut self.unpack {
+            None => self.text.push(bytes),
+            Some(unpack) => unpack.push(bytes, |plain| self.text.push(plain)),
+        }
+    }
+
+    /// Ends the log and makes the reading.
+    ///
+    /// # Errors
+    ///
+    /// [`ReadError`] when no record can be made of what came.
+    pub fn finish(mut self) -> Result<Reading, ReadError> {
+        let start = std::mem::take(&mut self.start);
+        if !start.is_empty() {
+            self.unpacked(&start)?;
+        }
+        let mut packed = None;
+        if let Some(unpack) = self.unpack.take() {
+            packed = Some(unpack.finish(|plain| self.text.push(plain))?);
+        }
+        let sha256 = self.hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
+        let (rows, mut outside) = self.text.finish(self.bytes)?;
+        outside.name = self.name;
+        outside.sha256 = sha256;
+        outside.bytes = self.bytes;
+        if let Some(plain) = packed {
+            outside.decisions.insert(
+                0,
+                Decision {
+                    id: "packing".to_owned(),
+                    sentence: "The file was packed with gzip and was unpacked.".to_owned(),
+                    evidence: format!("its first bytes; {} bytes became {plain}", self.bytes),
+                    chosen: "gzip".to_owned(),
+                    alternatives: Vec::new(),
+                    ambiguous: false,
+                },
+            );
+        }
+        assemble::reading(rows, outside, &self.choices)
+    }
+}
+
+// The text of the log, from its first byte on.
+#[derive(Debug)]
+struct Text {
+    choices: Choices,
+    head: Vec<u8>,
+    decoder: Option<Decoder>,
+    lines: Lines,
+    engine: Engine,
+}
+
+#[derive(Debug)]
+enum Engine {
+    Sample { lines: Vec<Line>, filled: usize, bytes: usize, json: bool },
+    Rows(Box<(Rows, Outside)>),
+    Document(Vec<u8>),
+    Failed(ReadError),
+}
+
+impl Text {
+    fn new(choices: Choices) -> Self {
+        let engine = Engine::Sample { lines: Vec::new(), filled: 0, bytes: 0, json: false };
+        Self { choices, head: Vec::new(), decoder: None, lines: Lines::default(), engine }
+    }
+
+    fn push(&mut self, bytes: &[u8]) -> Result<(), ReadError> {
+        if self.decoder.is_none() {
+            self.head.extend_from_slice(bytes);
+            if self.head.len() < HEAD {
+                return Ok(());
+            }
+            self.open()?;
+            let head = std::mem::take(&mut self.head);
+            return self.decoded(&head);
+        }
+        self.decoded(bytes)
+    }
+
+    // Looks at the first bytes: kind of file, encoding, JSON or not.
+    fn open(&mut self) -> Result<(), ReadError> {
+        let head = &self.head[..self.head.len().min(HEAD)];
+        let mut decoder = Decoder::new(head);
+        let wide = decoder.name().starts_with("utf-16");
+        if !wide && let Some(kind) = kinds::not_a_log(head) {
+            return Err(ReadError::NotALog(kind));
+        }
+        let plain = decoder.push(head);
+        if json_lines::begins(plain) {
+            self.lines = Lines::unlimited();
+            self.engine = Engine::Sample { lines: Vec::new(), filled: 0, bytes: 0, json: true };
+        }
+        self.decoder = Some(Decoder::new(head));
+        Ok(())
+    }
+
+    fn decoded(&mut self, bytes: &[u8]) -> Result<(), ReadError> {
+        let Some(decoder) = &mut self.decoder else { return Ok(()) };
+        let engine = &mut self.engine;
+        let choices = &self.choices;
+        let plain = decoder.push(bytes);
+        match engine {
+            // The loop of a long log, kept free of everything else.
+            Engine::Rows(rows) => self.lines.push(plain, |number, line| rows.0.line(number, line)),
+            _ => self.lines.push(plain, |number, line| engine.line(number, line, choices)),
+        }
+        match &self.engine {
+            Engine::Failed(error) => Err(error.clone()),
+            _ => Ok(()),
+        }
+    }
+
+    fn finish(mut self, bytes: u64) -> Result<(Rows, Outside), ReadError> {
+        if self.decoder.is_none() {
+            if self.head.trim_ascii().is_empty() {
+                return Err(ReadError::Empty { bytes });
+            }
+            self.open()?;
+            let head = std::mem::take(&mut self.head);
+            self.decoded(&head)?;
+        }
+        let (engine, choices) = (&mut self.engine, &self.choices);
+        self.lines.finish(|number, line| engine.line(number, line, choices));
+        engine.close(choices);
+        let (encoding, padding) = self.decoder.map_or(("utf-8", 0), |d| (d.name(), d.padding));
+        match self.engine {
+            Engine::Rows(rows) => {
+                let (rows, mut outside) = *rows;
+                outside.encoding = encoding;
+                outside.padding = padding;
+                Ok((rows, outside))
+            }
+            Engine::Document(document) => {
+                let (rows, mut outside) = json_table::rows(&document, &self.choices)?;
+                outside.encoding = encoding;
+                outside.padding = padding;
+                Ok((rows, outside))
+            }
+            Engine::Failed(error) => Err(error),
+            Engine::Sample { .. } => Err(ReadError::Empty { bytes }),
+        }
+    }
+}
+
+impl Engine {
+    fn line(&mut self, number: u64, line: &[u8], choices: &Choices) {
+        match self {
+            Self::Sample { lines, filled, bytes, .. } => {
+                let bare = line.trim_ascii();
+                *filled += usize::from(!matches!(bare.first(), None | Some(b'#' | b'%' | b'/')));
+                *bytes += line.len();
+                lines.push((number, line.to_vec()));
+                if *filled >= SAMPLE_LINES || *bytes >= SAMPLE_BYTES {
+                    self.begin(choices);
+                }
+            }
+            Self::Rows(rows) => rows.0.line(number, line),
+            Self::Document(document) => {
+                document.extend_from_slice(line);
+                document.push(b'\n');
+            }
+            Self::Failed(_) => {}
+        }
+    }
+
+    // The end of a file shorter than the sample.
+    fn close(&mut self, choices: &Choices) {
+        if let Self::Sample { filled, .. } = self
+            && *filled > 0
+        {
+            self.begin(choices);
+        } else if let Self::Sample { lines, .. } = self
+            && let Some((_, first)) = lines.iter().find(|(_, l)| !l.trim_ascii().is_empty())
+        {
+            let text = crate::decode::excerpt(first, 60);
+            *self = Self::Failed(ReadError::NoNumbers { lines: lines.len() as u64, text });
+        }
+    }
+
+    fn begin(&mut self, choices: &Choices) {
+        let Self::Sample { lines, json, .. } = self else { return };
+        let lines = std::mem::take(lines);
+        let json = *json;
+        *self = match begun(&lines, json, choices) {
+            Ok(engine) => engine,
+            Err(error) => Self::Failed(error),
+        };
+        if let Self::Document(_) = self {
+            lines.iter().for_each(|(number, line)| self.line(*number, line, choices));
+        }
+    }
+}
+
+fn begun(lines: &[Line], json: bool, choices: &Choices) -> Result<Engine, ReadError> {
+    if json {
+        return match json_lines::keys(lines) {
+            Some(keys) => {
+                let drafted = draft::keyed(lines, Separator::Json(keys), choices)?;
+                Ok(start(drafted, lines, Vec::new(), None))
+            }
+            None => Ok(Engine::Document(Vec::new())),
+        };
+    }
+    if let Some(header) = iaga::header(lines) {
+        let roles = header.roles();
+        let station = header.station();
+        return Ok(start(iaga::draft(header), lines, roles, station));
+    }
+    let drafted = draft::table(lines, choices)?;
+    Ok(start(drafted, lines, Vec::new(), None))
+}
+
+fn start(
+    drafted: draft::Draft,
+    lines: &[Line],
+    roles: Vec<Option<(Role, Unit)>>,
+    station: Option<Station>,
+) -> Engine {
+    let draft::Draft { plan, first_line, preamble, decisions } = drafted;
+    let observatory = !roles.is_empty();
+    let format = if observatory { "iaga-2002" } else { plan.format() };
+    let preamble = preamble.iter().map(|line| text(line).trim().to_owned()).collect();
+    let outside = Outside { format, preamble, decisions, station, roles, ..Outside::default() };
+    let mut rows = Rows::new(plan);
+    for (number, line) in lines {
+        if *number >= first_line {
+            rows.line(*number, line);
+        } else {
+            rows.before(line);
+        }
+    }
+    Engine::Rows(Box::new((rows, outside)))
+}

@@ -1,0 +1,122 @@
+//! Uptimes that roll over or begin again.
+//!
+//! A 32-bit count of milliseconds rolls over after 2^32 ms (49.7 days), one of
+//! microseconds after 71.6 minutes: the next value is small, and the step
+//! across is as long as the others.  A restart falls back from anywhere; how
+//! long the logger was off is not known, so the new stretch is set one step
+//! after the old one.
+
+use crate::ReadError;
+use crate::decide::{Asked, alternatives};
+use record::print::counted;
+
+/// What was found.
+#[derive(Debug, Default)]
+pub(crate) struct Unrolled {
+    /// Restarts.
+    pub restarts: usize,
+    /// First row and shift of each stretch, nanoseconds.
+    pub shifts: Vec<(usize, i64)>,
+}
+
+/// Makes an uptime run on across roll-overs and restarts.
+pub(crate) fn unroll(
+    ns: &mut [i64],
+    unit_s: f64,
+    asked: &mut Asked,
+) -> Result<Unrolled, ReadError> {
+    if ns.windows(2).all(|w| w[1] >= w[0]) {
+        return Ok(Unrolled::default());
+    }
+    let step = record::gaps::cadence(ns).step_ns.max(1);
+    let turn_ns = turn(unit_s);
+    let is_turn = |before: i64, after: i64| {
+        turn_ns.is_some_and(|turn| {
+            let across = after - before + turn;
+            before > turn / 10 * 9 && across > 0 && across <= 100 * step.max(turn / 100_000)
+        })
+    };
+    let drops: Vec<usize> = (1..ns.len()).filter(|k| ns[*k] < ns[k - 1]).collect();
+    let turns = drops.iter().filter(|k| is_turn(ns[**k - 1], ns[**k])).count();
+    // A clock that only stumbles (a step back of a few samples) is no restart.
+    let restart = |k: usize| {
+        !is_turn(ns[k - 1], ns[k]) && (ns[k - 1] - ns[k] > 10 * step || ns[k] < 2 * step)
+    };
+    let restarts = drops.iter().filter(|k| restart(**k)).count();
+    let follow = ask(turns, restarts, asked)?;
+    let mut done = Unrolled { restarts, shifts: Vec::new() };
+    let raw: Vec<(usize, bool)> = drops.iter().map(|k| (*k, is_turn(ns[*k - 1], ns[*k]))).collect();
+    let wanted: Vec<(usize, bool)> =
+        raw.into_iter().filter(|(k, turned)| *turned || (follow && restart(*k))).collect();
+    let mut shift = 0i64;
+    let mut next = 0;
+    let mut before = ns[0];
+    for row in 0..ns.len() {
+        let own = ns[row];
+        if let Some((k, turned)) = wanted.get(next)
+            && *k == row
+        {
+            shift = match (turned, turn_ns) {
+                (true, Some(turn)) => shift.saturating_add(turn),
+                _ => before.saturating_add(step).saturating_sub(own),
+            };
+            done.shifts.push((row, shift));
+            next += 1;
+        }
+        ns[row] = own.saturating_add(shift);
+        before = ns[row];
+    }
+    Ok(done)
+}
+
+fn turn(unit_s: f64) -> Option<i64> {
+    let units = 4_294_967_296i64;
+    match unit_s {
+        1e-3 => Some(units * 1_000_000),
+        1e-6 => Some(units * 1_000),
+        _ => None,
+    }
+}
+
+fn ask(turns: usize, restarts: usize, asked: &mut Asked) -> Result<bool, ReadError> {
+    if turns > 0 {
+        asked.note(crate::Decision {
+            id: "rollover".to_owned(),
+            sentence: format!(
+                "The count rolled over {}; times run on across.",
+                counted(turns, "time", "times")
+            ),
+            evidence: "it fell from near 2^32 to near 0 with a step as long as the others"
+                .to_owned(),
+            chosen: "run-on".to_owned(),
+            alternatives: Vec::new(),
+            ambiguous: false,
+        });
+    }
+    if restarts == 0 {
+        return Ok(true);
+    }
+    let known = alternatives(&[
+        ("run-on", "set each new stretch one step after the last"),
+        ("as-written", "keep the count as written"),
+    ]);
+    let given = asked.answer("restart", &known)?;
+    let follow = given.as_deref() != Some("as-written");
+    asked.note(crate::Decision {
+        id: "restart".to_owned(),
+        sentence: format!(
+            "The logger began again {}; {}.",
+            counted(restarts, "time", "times"),
+            if follow {
+                "how long it was off is not known, so each stretch follows one step after the last"
+            } else {
+                "its count is kept as written"
+            }
+        ),
+        evidence: "its count fell back".to_owned(),
+        chosen: if follow { "run-on" } else { "as-written" }.to_owned(),
+        alternatives: known,
+        ambiguous: given.is_none(),
+    });
+    Ok(follow)
+}

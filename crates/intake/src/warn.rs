@@ -1,0 +1,198 @@
+//! Warnings about a reading: what the numbers still mean, and what to do.
+
+use crate::roles::Found;
+use crate::tally::{Tally, Unread};
+use crate::{ColumnReport, TimeReport};
+use record::print::{count, counted, percent, trimmed, with_unit};
+use record::{Channel, Role, Unit, Warning};
+
+/// Warnings about channels.
+pub(crate) fn about_columns(
+    channels: &[Channel],
+    reports: &[ColumnReport],
+    found: &Found,
+    unread: &[Unread],
+    names: &[String],
+) -> Vec<Warning> {
+    let mut out = Vec::new();
+    for (name, unread) in names.iter().zip(unread) {
+        out.extend(unread_cells(name, unread));
+    }
+    let of = |name: &str| reports.iter().find(|r| r.name == *name && r.role.is_some());
+    out.extend(unplugged(channels, of));
+    if let Some(field) = found.field {
+        let parts = field.map(|k| &channels[k]);
+        out.extend(saturated(parts, of));
+        out.extend(size(parts));
+        if found.doubtful {
+            out.push(Warning::new(
+                "intake/not-a-field",
+                format!(
+                    "{} were taken for the field because the log has no other three columns, but their vector lies on no sphere.",
+                    parts.map(|c| c.name.as_str()).join(", ")
+                ),
+                "Check the order of bytes and axes in the program that wrote the log, or choose the columns' roles.",
+            ));
+        }
+    }
+    out
+}
+
+fn unread_cells(name: &str, unread: &Unread) -> Option<Warning> {
+    let (line, text) = unread.first.as_ref()?;
+    Some(
+        Warning::new(
+            "intake/unreadable-cells",
+            format!(
+                "{} of {name} hold no number and count as missing; the first reads “{text}”.",
+                counted(unread.count, "cell", "cells")
+            ),
+            "If they mean something, correct them in a copy of the log.",
+        )
+        .at(format!("line {line}")),
+    )
+}
+
+// A sensor that gives one value for ever is probably not connected.
+fn unplugged<'a>(
+    channels: &[Channel],
+    of: impl Fn(&str) -> Option<&'a ColumnReport>,
+) -> Option<Warning> {
+    let measured: Vec<&Channel> = channels.iter().filter(|c| c.role != Role::Other).collect();
+    let looked: Vec<&Channel> =
+        if measured.is_empty() { channels.iter().collect() } else { measured };
+    let constant =
+        |c: &&Channel| of(&c.name).is_some_and(|r| r.values >= 100 && r.stuck_longest == r.values);
+    let stuck: Vec<&str> = looked.iter().filter(|c| constant(c)).map(|c| c.name.as_str()).collect();
+    let field_stuck = looked
+        .iter()
+        .filter(|c| matches!(c.role, Role::X | Role::Y | Role::Z | Role::F))
+        .any(|c| constant(c));
+    if stuck.is_empty() || !(field_stuck || stuck.len() == looked.len()) {
+        return None;
+    }
+    let n = of(stuck[0]).map_or(0, |r| r.values);
+    Some(Warning::new(
+        "intake/unplugged",
+        format!(
+            "{} never changes over {}: the sensor may be unplugged, or its program stopped reading it.",
+            stuck.join(", "),
+            counted(n, "sample", "samples")
+        ),
+        "Check the sensor's cable and address, and log again.",
+    ))
+}
+
+fn saturated<'a>(
+    field: [&Channel; 3],
+    of: impl Fn(&str) -> Option<&'a ColumnReport>,
+) -> Option<Warning> {
+    let counts = field.map(|c| of(&c.name).map_or(0, |r| r.saturated));
+    let total: usize = counts.iter().sum();
+    let n = field[0].values.len();
+    (total > 0).then(|| {
+        let told: Vec<String> = field
+            .iter()
+            .zip(counts)
+            .filter(|(_, k)| *k > 0)
+            .map(|(c, k)| format!("{} {}", c.name, count(k)))
+            .collect();
+        Warning::new(
+            "intake/saturated",
+            format!(
+                "The sensor was at the end of its range: {} of {} samples ({}).",
+                told.join(", "),
+                count(n),
+                percent(counts.into_iter().max().unwrap_or(0), n)
+            ),
+            "A magnet or iron may stand too near, or the range is set too small. Leave these samples out.",
+        )
+    })
+}
+
+// A stated unit that makes the field far from the Earth's.
+fn size(field: [&Channel; 3]) -> Option<Warning> {
+    let values = field.map(|c| c.values.as_slice());
+    let ball = crate::sphere::about_zero(values);
+    if field[0].unit == Unit::Count {
+        return Some(Warning::new(
+            "intake/counts",
+            "The field is in raw counts: its shape and direction can be used, its strength cannot.",
+            "Choose the unit, or let the calibration set the scale from the model field of the place.",
+        ));
+    }
+    let earth = (2_000.0..=670_000.0).contains(&ball.radius);
+    (field[0].unit == Unit::Nanotesla && !earth && ball.radius > 0.0).then(|| {
+        Warning::new(
+            "intake/field-size",
+            format!(
+                "In the unit stated, the field is {} long; the Earth's field is 22,000 to 67,000 nT.",
+                with_unit(&trimmed(ball.radius, 4), Unit::Nanotesla)
+            ),
+            "Check the unit in the header; a µ may have been lost on the way.",
+        )
+    })
+}
+
+/// Warnings about rows and bytes.
+pub(crate) fn about_rows(
+    tally: &Tally,
+    padding: u64,
+    dropped: &[usize],
+    time: &TimeReport,
+) -> Vec<Warning> {
+    let mut out = Vec::new();
+    if padding > 0 {
+        out.push(Warning::new(
+            "intake/padding",
+            format!("{} of padding (00 and FF) were dropped, as a card keeps them after a loss of power.", counted(padding as usize, "byte", "bytes")),
+            "Look at the rows around the gap: the logger was probably switched off without closing its file.",
+        ));
+    }
+    if tally.hollow > 0 {
+        out.push(Warning::new(
+            "intake/hollow-rows",
+            format!(
+                "{} hold separators and no values; they were passed over.",
+                counted(tally.hollow, "line", "lines")
+            ),
+            "Spreadsheets leave such lines at the end; nothing is lost.",
+        ));
+    }
+    if let Some(first) = tally.rejected.first() {
+        out.push(
+            Warning::new(
+                "intake/rejected-rows",
+                format!(
+                    "{} could not be read; the first {}.",
+                    counted(tally.n_rejected, "row", "rows"),
+                    first.reason
+                ),
+                "The reading report lists them. Correct them in a copy of the log if they matter.",
+            )
+            .at(format!("line {}", first.line)),
+        );
+    }
+    if !dropped.is_empty() {
+        out.push(Warning::new(
+            "intake/no-such-date",
+            format!(
+                "{} carry a date that does not exist in the order of day and month taken.",
+                counted(dropped.len(), "row", "rows")
+            ),
+            "If they are many, choose another order of day and month.",
+        ));
+    }
+    if time.start.is_some() && time.start == time.end && time.duplicates >= 2 && time.kind != "none"
+    {
+        out.push(Warning::new(
+            "intake/frozen-clock",
+            format!(
+                "Every one of {} rows carries the same time: the logger's clock stood still.",
+                count(time.duplicates + 1)
+            ),
+            "Choose “no time” for the time column and say how far apart the rows are.",
+        ));
+    }
+    out
+}

@@ -1,0 +1,252 @@
+//! Offsets from UTC: stated by stamps, by a header, or by the student.
+//!
+//! A zone is a list of offsets with the instants from which they hold, as the
+//! page resolves them from the zone's name: `+00:00 2026-03-29T01:00:00Z +01:00
+//! 2026-10-25T01:00:00Z +00:00`.  The hour that occurs twice in autumn is told
+//! apart by the order of the rows: the first pass is the earlier one.
+
+use crate::decide::{Asked, alternatives};
+use crate::{ReadError, stamp};
+use record::{NANOS_PER_SECOND, Warning};
+
+/// Offsets and the instants from which they hold.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Zone {
+    // (from, offset), both nanoseconds; the first holds from ever.
+    spans: Vec<(i64, i64)>,
+}
+
+impl Zone {
+    fn fixed(offset_s: i32) -> Self {
+        Self { spans: vec![(i64::MIN, i64::from(offset_s) * NANOS_PER_SECOND)] }
+    }
+
+    /// Reads offsets and instants by turns.
+    pub(crate) fn parse(text: &str) -> Option<Self> {
+        let mut spans = Vec::new();
+        let mut from = Some(i64::MIN);
+        for word in text.split_ascii_whitespace() {
+            match from.take() {
+                Some(start) => {
+                    let offset = stamp::offset(word.as_bytes())??;
+                    spans.push((start, i64::from(offset) * NANOS_PER_SECOND));
+                }
+                None => {
+                    let read = stamp::read(word.as_bytes())?;
+                    let Some(crate::calendar::Date::Known(day)) = read.date else { return None };
+                    let start = day + read.of_day_ns.unwrap_or(0);
+                    if spans.last().is_some_and(|(last, _)| *last >= start) {
+                        return None;
+                    }
+                    from = Some(start);
+                }
+            }
+        }
+        (from.is_none() && !spans.is_empty()).then_some(Self { spans })
+    }
+
+    /// The instant of a local time: the earliest that is not before `after`.
+    /// Local times that no clock showed are read with the offset before the leap.
+    pub(crate) fn utc(&self, local_ns: i64, after_ns: i64) -> i64 {
+        let mut best: Option<i64> = None;
+        let mut fallback = local_ns;
+        for (k, (from, offset)) in self.spans.iter().enumerate() {
+            let until = self.spans.get(k + 1).map_or(i64::MAX, |(next, _)| *next);
+            let instant = local_ns.saturating_sub(*offset);
+            if *from <= local_ns.saturating_sub(*offset) || k == 0 {
+                fallback = instant;
+            }
+            if instant >= *from && instant < until {
+                if instant >= after_ns {
+                    return instant;
+                }
+                best = best.or(Some(instant));
+            }
+        }
+        best.unwrap_or(fallback)
+    }
+}
+
+/// What the file states about its zone.
+#[derive(Debug)]
+pub(crate) struct Stated {
+    /// Rows whose stamp carries an offset.
+    pub zoned: usize,
+    /// All rows.
+    pub rows: usize,
+    /// The first offset carried.
+    pub first_offset_s: Option<i32>,
+    /// Whether others differ from it.
+    pub offsets_differ: bool,
+    /// The offset that a header states.
+    pub header_s: Option<i32>,
+}
+
+/// Brings local times to UTC.
+pub(crate) fn settle(
+    ns: &mut [i64],
+    stated: &Stated,
+    warnings: &mut Vec<Warning>,
+    asked: &mut Asked,
+) -> Result<Zone, ReadError> {
+    if stated.zoned > 0 {
+        let evidence = match (stated.zoned == stated.rows, stated.offsets_differ) {
+            (true, false) => {
+                format!("every stamp carries {}", shown(stated.first_offset_s.unwrap_or(0)))
+            }
+            (true, true) => "every stamp carries its offset from UTC".to_owned(),
+            (false, _) => format!(
+                "{} of {} stamps carry an offset; the others are read as UTC",
+                stated.zoned, stated.rows
+            ),
+        };
+        note(asked, "Stamps state their offset from UTC.", evidence, "stated", false);
+        return Ok(Zone::default());
+    }
+    if let Some(given) = asked.raw("zone") {
+        let zone = match given.as_str() {
+            "UTC" => Zone::fixed(0),
+            text => Zone::parse(text).ok_or_else(|| ReadError::Choice {
+                id: "zone".to_owned(),
+                given: given.clone(),
+                known: "UTC, an offset such as +01:00, or offsets and the instants from which they hold".to_owned(),
+            })?,
+        };
+        apply(ns, &zone);
+        let sentence = format!("Stamps are local times at {given} and were brought to UTC.");
+        note(asked, &sentence, "your choice".to_owned(), &given, false);
+        return Ok(zone);
+    }
+    if let Some(offset) = stated.header_s {
+        let zone = Zone::fixed(offset);
+        apply(ns, &zone);
+        let sentence = match offset {
+            0 => "Stamps are in UTC.".to_owned(),
+            _ => format!("Stamps are local times at {} and were brought to UTC.", shown(offset)),
+        };
+        note(asked, &sentence, "the header says so".to_owned(), &shown(offset), false);
+        return Ok(zone);
+    }
+    note(
+        asked,
+        "Stamps are read as UTC.",
+        "nothing in the log names a zone".to_owned(),
+        "UTC",
+        true,
+    );
+    if ns
+        .windows(2)
+        .any(|w| w[0] - w[1] > 0 && (3000..=3600).contains(&((w[0] - w[1]) / NANOS_PER_SECOND)))
+    {
+        warnings.push(Warning::new(
+            "intake/clock-back",
+            "The clock goes back by about an hour within the log, as clocks do in autumn.",
+            "If the logger ran on local time, choose its zone; the repeated hour is then told apart.",
+        ));
+    }
+    Ok(Zone::fixed(0))
+}
+
+fn apply(ns: &mut [i64], zone: &Zone) {
+    let mut before = i64::MIN;
+    let mut last_local = i64::MIN;
+    for time in ns {
+        let local = *time;
+        // Rows that fall back while the clock repeats its hour are the second pass.
+        let after = if local < last_local { before } else { before.min(zone.utc(local, before)) };
+        *time = zone.utc(local, after);
+        (before, last_local) = (*time, local);
+    }
+}
+
+fn note(asked: &mut Asked, sentence: &str, evidence: String, chosen: &str, ambiguous: bool) {
+    asked.note(crate::Decision {
+        id: "zone".to_owned(),
+        sentence: sentence.to_owned(),
+        evidence,
+        chosen: chosen.to_owned(),
+        alternatives: if chosen == "stated" {
+            Vec::new()
+        } else {
+            alternatives(&[
+                ("UTC", "the clock showed UTC"),
+                ("+01:00", "an hour ahead of UTC"),
+                ("-05:00", "five hours behind UTC"),
+            ])
+        },
+        ambiguous,
+    });
+}
+
+fn shown(offset_s: i32) -> String {
+    if offset_s == 0 {
+        return "UTC".to_owned();
+    }
+    let sign = if offset_s < 0 { '-' } else { '+' };
+    format!("{sign}{:02}:{:02}", offset_s.abs() / 3600, offset_s.abs() / 60 % 60)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use record::Instant;
+
+    fn local(text: &str) -> i64 {
+        let stamp = stamp::read(text.as_bytes()).unwrap();
+        let Some(crate::calendar::Date::Known(day)) = stamp.date else { panic!() };
+        day + stamp.of_day_ns.unwrap()
+    }
+
+    #[test]
+    fn the_repeated_autumn_hour_is_told_apart_by_row_order() {
+        // trade.md, 1.2: UK 2024, 01:30 on 27 October happens twice, 00:30Z and 01:30Z.
+        let zone =
+            Zone::parse("+00:00 2024-03-31T01:00:00Z +01:00 2024-10-27T01:00:00Z +00:00").unwrap();
+        let mut ns = [
+            "2024-10-27 00:30",
+            "2024-10-27 01:00",
+            "2024-10-27 01:30",
+            "2024-10-27 01:00",
+            "2024-10-27 01:30",
+            "2024-10-27 02:00",
+        ]
+        .map(local);
+        apply(&mut ns, &zone);
+        let got: Vec<String> = ns.iter().map(|t| Instant(*t).iso()).collect();
+        assert_eq!(
+            got,
+            [
+                "2024-10-26T23:30:00Z",
+                "2024-10-27T00:00:00Z",
+                "2024-10-27T00:30:00Z",
+                "2024-10-27T01:00:00Z",
+                "2024-10-27T01:30:00Z",
+                "2024-10-27T02:00:00Z"
+            ]
+        );
+    }
+
+    #[test]
+    fn an_hour_that_no_clock_showed_reads_with_the_offset_before() {
+        let zone = Zone::parse("+00:00 2024-03-31T01:00:00Z +01:00").unwrap();
+        assert_eq!(
+            Instant(zone.utc(local("2024-03-31 00:30"), i64::MIN)).iso(),
+            "2024-03-31T00:30:00Z"
+        );
+        assert_eq!(
+            Instant(zone.utc(local("2024-03-31 01:30"), i64::MIN)).iso(),
+            "2024-03-31T01:30:00Z"
+        );
+        assert_eq!(
+            Instant(zone.utc(local("2024-03-31 02:30"), i64::MIN)).iso(),
+            "2024-03-31T01:30:00Z"
+        );
+    }
+
+    #[test]
+    fn a_zone_that_makes_no_sense_is_refused() {
+        assert_eq!(Zone::parse("+25:00"), None);
+        assert_eq!(Zone::parse("+01:00 2024-10-27T01:00:00Z"), None);
+        assert_eq!(Zone::parse(""), None);
+    }
+}
