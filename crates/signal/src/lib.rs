@@ -16,6 +16,7 @@
 
 mod special;
 
+pub mod allan;
 pub mod butterworth;
 pub mod chi2;
 pub mod detrend;
