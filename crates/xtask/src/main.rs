@@ -5,12 +5,15 @@
 #![allow(clippy::print_stdout, reason = "a command line's answer goes to standard output")]
 
 mod arguments;
+mod bench;
 mod bless;
+mod demo_data;
 mod dist;
 mod engine;
 mod halt;
 mod mime;
 mod place;
+mod replay;
 mod run;
 mod serve;
 mod server;
@@ -26,6 +29,11 @@ const HELP: &str = "\
 cargo xtask serve [--port N] [--dist]   build the page and serve it on this machine
 cargo xtask build [--dist]              build the engine into www/pkg and stop
 cargo xtask dist                        build the folder that is published, with its sizes
+cargo xtask replay [--auto | PROCEDURE.json] LOG... [--reference FILE]
+                   [--station LAT,LON,HEIGHT_M] [--out DIR]
+                                        run a procedure and print one JSON object
+cargo xtask demo-data [--check]         write the invented logs, or compare them
+cargo xtask bench                       time our own work on this machine
 cargo xtask test [--fast] [--only S]    run every suite; --fast leaves browser and Python out
 cargo xtask bless [CRATE...]            rewrite the outputs that tests compare with, for review
 cargo xtask tidy                        check headers, sizes, dependencies, and what the page may do
@@ -44,11 +52,17 @@ fn main() -> ExitCode {
 }
 
 fn dispatch(command: &str, arguments: Arguments) -> Result<ExitCode, Halt> {
+    if command == "replay" {
+        // Its files are named from where it is called, which may be anywhere.
+        return Ok(replay::command(arguments));
+    }
     let root = place::root()?;
     match command {
         "serve" => serve::command(&root, arguments)?,
         "build" => engine::command(&root, arguments)?,
         "dist" => dist::command(&root, arguments)?,
+        "demo-data" => demo_data::command(&root, arguments)?,
+        "bench" => bench::command(&root, arguments)?,
         "test" => test::command(&root, arguments)?,
         "bless" => bless::command(&root, arguments)?,
         "tidy" => tidy::command(&root, arguments)?,

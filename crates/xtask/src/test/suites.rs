@@ -27,6 +27,7 @@ pub fn all(root: &Path, is_fast: bool) -> Vec<Suite<'_>> {
         suite("format", true, Box::new(|| Ok(vec![cargo(root, "fmt --all --check")]))),
         suite("lint", true, Box::new(|| lint(root))),
         suite("rust", true, Box::new(|| Ok(vec![cargo(root, "test --no-fail-fast")]))),
+        suite("demo-data", true, Box::new(|| own(root, &["demo-data", "--check"]))),
         suite("engine", true, Box::new(move || own(root, engine(is_fast)))),
         suite("node", true, Box::new(|| node_tests(root, "tests/page", &[]))),
         suite("types", true, Box::new(|| types(root))),
