@@ -309,7 +309,7 @@ fn mishaps() -> Mishaps {
         van_s: (at(4, 8, 41, 10) as f64, at(4, 15, 27, 20) as f64),
         van_nt: [58.0, -34.0, 46.0],
         nudge_s: at(26, 12, 18, 10) as f64,
-        spike_share: 0.0007,
+        spike_share: 0.0012,
         repeats: vec![
             Repeat { first: row(1, 11, 4, 30), rows: 1, other: false },
             Repeat { first: row(8, 13, 10, 0), rows: 4, other: false },

@@ -227,10 +227,8 @@ mod tests {
         let mut seen = std::collections::BTreeSet::new();
         for (first, count) in &motion.rests {
             let down = apply(&motion.turns[first + count / 2 - 1], [0.0, 0.0, 1.0]);
-            for k in 0..3 {
-                if down[k].abs() > 0.97 {
-                    seen.insert((k, down[k] > 0.0));
-                }
+            for (k, part) in down.iter().enumerate().filter(|(_, part)| part.abs() > 0.97) {
+                seen.insert((k, *part > 0.0));
             }
         }
         assert_eq!(seen.len(), 6, "{seen:?}");
