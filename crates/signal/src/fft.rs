@@ -109,6 +109,21 @@ pub fn real(x: &[f64]) -> Vec<Complex64> {
     out
 }
 
+/// A complex transform of one length, for many series.
+pub(crate) struct Plan(Arc<dyn Fft<f64>>);
+
+impl Plan {
+    /// With exp(-2 pi i k n / N).
+    pub(crate) fn forward(len: usize) -> Self {
+        Self(FftPlannerScalar::new().plan_fft(len, FftDirection::Forward))
+    }
+
+    /// Transforms in place; the length is that of the plan.
+    pub(crate) fn run(&self, x: &mut [Complex64]) {
+        self.0.process(x);
+    }
+}
+
 /// Transforms in place with the other sign of the exponent, unscaled.
 pub(crate) fn inverse_in_place(x: &mut [Complex64]) {
     if !x.is_empty() {

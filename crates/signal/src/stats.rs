@@ -4,6 +4,8 @@
 //! In: a slice, missing values (not finite) skipped unless said otherwise.
 //! Out: numbers, `None` when there are too few samples to know.
 
+use crate::fft;
+
 /// The mean; `None` when nothing is there.
 ///
 /// The sum is corrected by the mean residual, so that its error stays at the
@@ -41,7 +43,8 @@ pub fn sd(x: &[f64]) -> Option<f64> {
 /// Autocorrelation at lags 0 to `most`: the sum of products of deviations from
 /// the mean over the sum of their squares.
 ///
-/// Missing values take part in no product.  Lags beyond the series, and a
+/// Missing values take part in no product, and each lag is scaled up by the
+/// share of its products that are missing.  Lags beyond the series, and a
 /// series without spread, give NaN.
 ///
 /// # Source
@@ -50,15 +53,29 @@ pub fn sd(x: &[f64]) -> Option<f64> {
 pub fn autocorrelation(x: &[f64], most: usize) -> Vec<f64> {
     let middle = mean(x).unwrap_or(f64::NAN);
     let off: Vec<f64> = x.iter().map(|v| if v.is_finite() { v - middle } else { 0.0 }).collect();
-    let squares: f64 = off.iter().map(|v| v * v).sum();
-    let at = |lag: usize| off.iter().zip(&off[lag..]).map(|(a, b)| a * b).sum::<f64>() / squares;
-    let inside = |lag: usize| lag < x.len() && squares > 0.0;
-    (0..=most).map(|lag| if inside(lag) { at(lag) } else { f64::NAN }).collect()
+    let reach = most.min(x.len().saturating_sub(1));
+    let mut r = products(&off, reach);
+    let squares = r.first().copied().unwrap_or(0.0);
+    if squares > 0.0 {
+        r.iter_mut().for_each(|value| *value /= squares);
+    } else {
+        r.fill(f64::NAN);
+    }
+    let present = finite(x).count();
+    if present < x.len() {
+        let there: Vec<f64> = x.iter().map(|v| f64::from(u8::from(v.is_finite()))).collect();
+        for (lag, (value, pairs)) in r.iter_mut().zip(products(&there, reach)).enumerate() {
+            let whole = present as f64 * (1.0 - lag as f64 / x.len() as f64);
+            *value = if pairs > 0.5 { *value * whole / pairs } else { f64::NAN };
+        }
+    }
+    r.resize(most + 1, f64::NAN);
+    r
 }
 
 /// How many independent values would give the mean the same uncertainty:
 /// n / (1 + 2 sum of (1 - k/n) r_k), the sum ending where neighbouring
-/// pairs of r_k first fail to be positive.
+/// pairs of r_k first fail to be positive, or after 4000 lags.
 ///
 /// Between 1 and the number of samples; 0 for none.
 ///
@@ -73,26 +90,67 @@ pub fn effective_count(x: &[f64]) -> f64 {
     if n < 2.0 {
         return n;
     }
-    let most = (x.len() - 1).min(MOST_LAGS);
-    let r = autocorrelation(x, most);
-    if r[0].is_nan() {
-        return n;
+    // Most residuals are nearly white: a few lags settle them.
+    let mut sum = positive_sum(&autocorrelation(x, FEW_LAGS), n);
+    if sum.is_none() {
+        let r = autocorrelation(x, MOST_LAGS.min(x.len() - 1));
+        sum = positive_sum(&r, n).or_else(|| positive_sum(&[&r[..], &[-2.0, 0.0]].concat(), n));
     }
+    (n / sum.unwrap_or(1.0).max(1.0)).clamp(1.0, n)
+}
+
+/// 1 + 2 sum of (1 - k/n) r_k over the first pairs with positive sums; `None`
+/// when all pairs have.
+fn positive_sum(r: &[f64], n: f64) -> Option<f64> {
     let mut sum = -1.0;
-    for (pair, values) in r.chunks_exact(2).enumerate() {
-        if values[0] + values[1] <= 0.0 {
-            break;
+    for (pair, values) in r.chunks(2).enumerate() {
+        let both: f64 = values.iter().sum();
+        if both <= 0.0 || both.is_nan() {
+            return Some(if pair == 0 { 1.0 } else { sum });
         }
         for (side, value) in values.iter().enumerate() {
             sum += 2.0 * value * (1.0 - (2 * pair + side) as f64 / n);
         }
     }
-    (n / sum.max(1.0)).clamp(1.0, n)
+    None
 }
+
+const FEW_LAGS: usize = 31;
 
 /// Lags that are looked at; a series correlated over longer times is worth
 /// hardly more than one value per so many samples anyway.
 const MOST_LAGS: usize = 4000;
+
+/// Sums of x_i x_(i + lag) for lags 0 to `most`, which is less than the
+/// length: directly for few lags, else by transforms of blocks.
+fn products(x: &[f64], most: usize) -> Vec<f64> {
+    if most < 64 || x.len() < 1024 {
+        let at = |lag: usize| x.iter().zip(&x[lag.min(x.len())..]).map(|(a, b)| a * b).sum();
+        return (0..=most).map(at).collect();
+    }
+    let block = (2 * most).max(4096);
+    let size = fft::quick_length(block + most);
+    let mut sum = vec![fft::Complex::new(0.0, 0.0); size];
+    let mut work = sum.clone();
+    let forward = fft::Plan::forward(size);
+    for start in (0..x.len()).step_by(block) {
+        // A block, and the same with what follows it, as real and imaginary part.
+        for (place, slot) in work.iter_mut().enumerate() {
+            let value = x.get(start + place).copied().unwrap_or(0.0);
+            slot.re = if place < block { value } else { 0.0 };
+            slot.im = if place < block + most { value } else { 0.0 };
+        }
+        forward.run(&mut work);
+        for (k, slot) in sum.iter_mut().enumerate() {
+            let (z, mirrored) = (work[k], work[(size - k) % size].conj());
+            // conj(A) B, with A = (z + m) / 2 and B = (z - m) / 2i.
+            let b = (z - mirrored) * fft::Complex::new(0.0, -0.5);
+            *slot += (z + mirrored).conj() * 0.5 * b;
+        }
+    }
+    fft::inverse_in_place(&mut sum);
+    sum[..=most].iter().map(|v| v.re / size as f64).collect()
+}
 
 /// Counts of values in bins of equal width.
 #[derive(Clone, Debug, PartialEq)]
@@ -169,6 +227,17 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn transforms_and_sums_give_the_same_products(
+            x in prop::collection::vec(-9.0..9.0f64, 1024..3000), most in 64..300usize
+        ) {
+            let fast = products(&x, most);
+            for (lag, found) in fast.iter().enumerate() {
+                let slow: f64 = x.iter().zip(&x[lag..]).map(|(a, b)| a * b).sum();
+                prop_assert!((found - slow).abs() < 1e-7);
+            }
+        }
+
         #[test]
         fn a_histogram_counts_every_value_once(
             x in prop::collection::vec(-1e3..1e3f64, 1..60), bins in 1..20usize

@@ -149,6 +149,7 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig::with_cases(24))]
         #[test]
         fn the_fast_periodogram_equals_direct_sums(
             seed in 1..1000u64, n in 60..300usize, count in 700..1500usize,

@@ -211,6 +211,7 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig::with_cases(48))]
         #[test]
         fn sequences_are_eigenvectors_of_the_band_kernel(n in 3..200usize, nw in 0.3..6.0f64) {
             prop_assume!(nw < n as f64 / 2.0);

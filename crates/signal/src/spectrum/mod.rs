@@ -9,7 +9,7 @@ mod error;
 mod welch;
 
 pub use error::SpectrumError;
-pub(crate) use welch::frequencies;
+pub(crate) use welch::{Machine, degrees_of_freedom, frequencies};
 pub use welch::{Segments, periodogram, welch, welch_runs};
 
 use crate::chi2;
@@ -76,4 +76,11 @@ impl Spectrum {
             inside.filter(|(f, _)| (low_hz..=high_hz).contains(*f)).map(|(_, d)| d).sum();
         sum * self.step_hz()
     }
+}
+
+/// Where a frequency appears after sampling: |f - rate round(f / rate)|.
+///
+/// A mains wave of 50 Hz sampled at 40 Hz looks like one of 10 Hz.
+pub fn alias_hz(frequency_hz: f64, rate_hz: f64) -> f64 {
+    (frequency_hz - rate_hz * libm::round(frequency_hz / rate_hz)).abs()
 }

@@ -31,6 +31,18 @@ impl Segments {
         Ok(())
     }
 
+    /// The weights of a segment.
+    pub(crate) fn taper(&self) -> Result<Vec<f64>, SpectrumError> {
+        let taper = self.window.values(self.len);
+        let squares: f64 = taper.iter().map(|w| w * w).sum();
+        let sum: f64 = taper.iter().sum();
+        if squares > 0.0 && sum > 0.0 && squares.is_finite() {
+            Ok(taper)
+        } else {
+            Err(SpectrumError::Window)
+        }
+    }
+
     /// Samples from one segment to the next.
     pub(crate) fn hop(&self) -> usize {
         self.len - self.overlap
@@ -215,12 +227,8 @@ pub(crate) struct Machine {
 
 impl Machine {
     pub(crate) fn new(segments: &Segments, rate_hz: f64) -> Result<Self, SpectrumError> {
-        let taper = segments.window.values(segments.len);
+        let taper = segments.taper()?;
         let squares: f64 = taper.iter().map(|w| w * w).sum();
-        let sum: f64 = taper.iter().sum();
-        if !(squares > 0.0 && sum > 0.0 && squares.is_finite()) {
-            return Err(SpectrumError::Window);
-        }
         let fft = RealFft::new(segments.len);
         Ok(Self { taper, fft, detrend: segments.detrend, scale: 1.0 / (rate_hz * squares) })
     }
