@@ -5,8 +5,10 @@
 
 use super::cloud::Cloud;
 use super::coverage;
+use super::gate::Seen;
 use super::geometric::{Circle, Surface};
-use super::solve::{self, Found, Seen};
+use super::solve::{self, Found};
+use super::tell::tell;
 use super::{Calibration, CalibrationError, Model, Options};
 use nalgebra::{SMatrix, SymmetricEigen};
 use record::vector::{self, Mat3, Vec3};
@@ -46,9 +48,8 @@ pub(super) fn fit(
     if condition.is_nan() || condition >= Model::Circle.condition_limit() {
         return Err(poor(condition, share));
     }
-    let relative = root_mean_square(&found);
-    if relative > super::LARGEST_RESIDUAL {
-        let (residual_relative, axis_ratio) = (relative, f64::NAN);
+    if found.rms > super::LARGEST_RESIDUAL {
+        let (residual_relative, axis_ratio) = (found.rms, f64::NAN);
         return Err(CalibrationError::NotEllipsoid {
             residual_relative,
             axis_ratio,
@@ -56,8 +57,8 @@ pub(super) fn fit(
         });
     }
     let seen: Seen = (condition, cells(&found, &frame));
-    let mut out = solve::tell::<3, Circle>(&found, length, options, seen)
-        .ok_or(poor(f64::INFINITY, share))?;
+    let mut out =
+        tell::<3, Circle>(&found, length, options, seen).ok_or(poor(f64::INFINITY, share))?;
     out.coverage = share;
     turn_back(&mut out, &found, &frame);
     Ok(out)
@@ -99,13 +100,7 @@ fn sectors(cloud: &Cloud, surface: &Surface) -> (f64, f64) {
     (condition, share)
 }
 
-fn root_mean_square(found: &Found) -> f64 {
-    let squares: f64 =
-        found.used.points.iter().map(|p| found.surface.residual(*p)).map(|r| r * r).sum();
-    (squares / found.used.len() as f64).sqrt()
-}
-
-fn cells(found: &Found, frame: &Mat3) -> Vec<super::CellCount> {
+fn cells(found: &Found<3>, frame: &Mat3) -> Vec<super::CellCount> {
     let back = vector::transpose(frame);
     let direction = |p: &Vec3| {
         let b = vector::apply(&back, found.surface.bring(*p));
@@ -116,7 +111,7 @@ fn cells(found: &Found, frame: &Mat3) -> Vec<super::CellCount> {
 }
 
 /// Offset and covariance from the plane's axes to the sensor's.
-fn turn_back(out: &mut Calibration, found: &Found, frame: &Mat3) {
+fn turn_back(out: &mut Calibration, found: &Found<3>, frame: &Mat3) {
     let back = vector::transpose(frame);
     let across = frame[2];
     let inside = vector::apply(&back, found.surface.offset);

@@ -195,7 +195,7 @@ fn poor_coverage(
             "The field was seen in {seen} of {CELLS} patches of the sphere of directions, and the \
              fit of {} {ill}; up to {} can be trusted.",
             model.noun(),
-            print::significant(limit, 3)
+            print::fixed(limit, 0)
         ),
         format!("{TURN_MORE}{aim}{or}."),
     )

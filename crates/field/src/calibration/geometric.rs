@@ -59,6 +59,7 @@ impl Family<9> for Ellipsoid {
         Surface { offset: [n[0], n[1], n[2]], root }
     }
 
+    #[inline]
     fn row(surface: &Surface, p: Vec3) -> ([f64; 9], f64) {
         let d = vector::sub(p, surface.offset);
         let b = vector::apply(&surface.root, d);
@@ -214,9 +215,16 @@ impl Loss {
     }
 }
 
+/// Where a fit ended.
+pub(super) struct Fitted<const P: usize> {
+    pub surface: Surface,
+    /// Normal equations there, or a last small step before; weighted as the loss says.
+    pub gram: Gram<P>,
+}
+
 /// Most iterations; from an algebraic start three to six are usual.
 const MOST: usize = 60;
-/// A step below this share of the unit sphere is none.
+/// What is left to go, in the scaled unit, when a fit ends.
 const ENOUGH: f64 = 1e-11;
 
 /// Normal equations and cost at a surface.
@@ -259,10 +267,11 @@ pub(super) fn refine<const P: usize, F: Family<P>>(
     cloud: &Cloud,
     start: &Surface,
     loss: Loss,
-) -> Option<Surface> {
+) -> Option<Fitted<P>> {
     let mut numbers = F::numbers(start);
     let (mut gram, mut cost) = pass::<P, F>(cloud, start, loss);
     let mut damping = 1e-6;
+    let mut before = f64::INFINITY;
     for _ in 0..MOST {
         let Some(step) = gram.solve(damping) else {
             if damping > 1e8 {
@@ -273,17 +282,25 @@ pub(super) fn refine<const P: usize, F: Family<P>>(
         };
         let trial: [f64; P] = std::array::from_fn(|k| numbers[k] + step[k]);
         let size = step.iter().fold(0.0, |most: f64, v| most.max(v.abs()));
+        // Steps shrink by about the same share each time; what is left after this one is that
+        // share of it.
+        let share = (size / before).max(1e-3);
+        if damping <= 1e-6 && share < 0.3 && size * share < ENOUGH {
+            numbers = trial;
+            break;
+        }
         let surface = F::surface(&trial);
         let (next, next_cost) = pass::<P, F>(cloud, &surface, loss);
         // Near the end rounding alone can raise the cost of a step too small to matter.
         let better = next_cost <= cost || size < 1e-8 && next_cost <= cost * (1.0 + 1e-9) + 1e-30;
         if better {
-            (numbers, gram, cost) = (trial, next, next_cost);
+            (numbers, gram, cost, before) = (trial, next, next_cost, size);
             damping *= 0.01;
             if size < ENOUGH {
                 break;
             }
         } else {
+            before = f64::INFINITY;
             damping = (damping * 30.0).max(1e-6);
             if damping > 1e12 {
                 break;
@@ -291,7 +308,7 @@ pub(super) fn refine<const P: usize, F: Family<P>>(
         }
     }
     let sound = numbers.iter().all(|v| v.is_finite()) && cost.is_finite();
-    sound.then(|| F::surface(&numbers))
+    sound.then(|| Fitted { surface: F::surface(&numbers), gram })
 }
 
 /// Normal equations of plain least squares at a surface, for its covariance.

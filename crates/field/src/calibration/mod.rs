@@ -15,10 +15,12 @@ mod circle;
 mod cloud;
 pub mod coverage;
 mod error;
+mod gate;
 mod geometric;
 mod robust;
 mod shape;
 mod solve;
+mod tell;
 mod validate;
 mod warning;
 

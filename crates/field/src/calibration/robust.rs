@@ -7,7 +7,7 @@ use super::geometric::{Family, Loss, Surface, refine};
 const MAD_SCALE: f64 = 1.482_602_218_505_602;
 
 /// Most rounds of reweighting.
-const ROUNDS: usize = 25;
+const ROUNDS: usize = 15;
 
 /// Robust standard deviation of residuals about nought: 1.4826 times the median of their sizes.
 /// NaN for none.
@@ -34,7 +34,7 @@ pub(super) fn spread_on(cloud: &Cloud, surface: &Surface) -> f64 {
 }
 
 /// A surface with wild readings weighed down: Huber's loss for two rounds, Tukey's after, the
-/// scale renewed each round until it stands still.  `None` when the points fix no surface.
+/// scale renewed each round until it changes by less than 1e-4 of itself.  `None` when the points fix no surface.
 pub(super) fn settle<const P: usize, F: Family<P>>(
     cloud: &Cloud,
     start: &Surface,
@@ -45,9 +45,9 @@ pub(super) fn settle<const P: usize, F: Family<P>>(
         // A scale of nought (exact data) would weigh every reading away.
         let floor = scale.max(1e-12) * F::unit(&surface);
         let loss = if round < 2 { Loss::Huber(floor) } else { Loss::Tukey(floor) };
-        surface = refine::<P, F>(cloud, &surface, loss)?;
+        surface = refine::<P, F>(cloud, &surface, loss)?.surface;
         let next = spread_on(cloud, &surface);
-        let still = (next - scale).abs() <= 1e-9 * scale + 1e-15;
+        let still = (next - scale).abs() <= 1e-4 * scale + 1e-15;
         scale = next;
         if round >= 2 && still || round + 1 == ROUNDS {
             return Some((surface, loss));

@@ -26,12 +26,12 @@ pub(super) fn held_out_rms<const P: usize, F: Family<P>>(
     let mut squares = 0.0;
     for out in 0..STRETCHES {
         let rest = cloud.only(|k| stretch(k) != out);
-        let Some(surface) = refine::<P, F>(&rest, full, Loss::Square) else {
+        let Some(fitted) = refine::<P, F>(&rest, full, Loss::Square) else {
             return Some(f64::INFINITY);
         };
         for (k, p) in cloud.points.iter().enumerate() {
             if stretch(k) == out {
-                let r = surface.residual(*p);
+                let r = fitted.surface.residual(*p);
                 squares += r * r;
             }
         }

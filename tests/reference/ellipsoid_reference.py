@@ -1,0 +1,110 @@
+"""Geometric ellipsoid and sphere fits of real turning logs by scipy, for comparison with ours.
+
+Reads the logs under ../shared/data (from the root of the workspace; see the MANIFEST there for
+origin and licence: they are read, not copied), minimises
+    sum (|S (m - V)| - 1)^2        over V and a symmetric S       (ellipsoid)
+    sum (|m - V| - R)^2            over V and R                   (sphere)
+with scipy.optimize.least_squares, and writes ellipsoid_reference.json beside this file: names,
+SHA-256, and what was found.  Run it from the root of the workspace:
+    python tests/reference/ellipsoid_reference.py
+"""
+
+import hashlib
+import json
+import pathlib
+
+import numpy
+import scipy
+from scipy.optimize import least_squares
+
+DATA = pathlib.Path("../shared/data")
+HERE = pathlib.Path(__file__).parent
+
+# File, separator (None: blanks), columns of x y z from 0, lines to pass over, model.
+LOGS = [
+    ("mag/rocket_jackpot_launch_1.csv", ",", (12, 13, 14), 1, "ellipsoid"),
+    ("mag/broad_03_slow_rotation.csv", ",", (7, 8, 9), 1, "ellipsoid"),
+    ("more/lowcost/hmc5883l_tilt-sphere.csv", ",", (1, 2, 3), 1, "ellipsoid"),
+    ("mag/rocket_jackpot_launch_1.csv", ",", (12, 13, 14), 1, "sphere"),
+    ("mag/broad_03_slow_rotation.csv", ",", (7, 8, 9), 1, "sphere"),
+    ("mag/fusion_sensor_data.csv", ",", (7, 8, 9), 1, "sphere"),
+    ("mag/polulu_raw.txt", None, (6, 7, 8), 0, "sphere"),
+]
+
+
+def points(name, separator, columns, skip):
+    """The finite rows of three columns."""
+    rows = []
+    for line in (DATA / name).read_text().splitlines()[skip:]:
+        cells = line.split(separator)
+        try:
+            rows.append([float(cells[k]) for k in columns])
+        except (ValueError, IndexError):
+            continue
+    p = numpy.array(rows)
+    return p[numpy.isfinite(p).all(axis=1)]
+
+
+def symmetric(q):
+    return numpy.array([[q[0], q[1], q[2]], [q[1], q[3], q[4]], [q[2], q[4], q[5]]])
+
+
+def ellipsoid(p):
+    """Offset, matrix of unit radius, residuals of unit radius; in the unit of p."""
+    centre = p.mean(axis=0)
+    scale = numpy.sqrt(((p - centre) ** 2).sum(axis=1).mean())
+    u = (p - centre) / scale
+
+    def residual(q):
+        return numpy.linalg.norm((u - q[:3]) @ symmetric(q[3:]), axis=1) - 1.0
+
+    start = numpy.array([0, 0, 0, 1, 0, 0, 1, 0, 1], float)
+    found = least_squares(residual, start, method="lm", xtol=1e-15, ftol=1e-15, gtol=1e-15,
+                          max_nfev=100_000)
+    return centre + scale * found.x[:3], symmetric(found.x[3:]) / scale, residual(found.x)
+
+
+def sphere(p):
+    """The same with the matrix 1/R; residuals over R."""
+    centre = p.mean(axis=0)
+    scale = numpy.sqrt(((p - centre) ** 2).sum(axis=1).mean())
+    u = (p - centre) / scale
+
+    def residual(q):
+        return numpy.linalg.norm(u - q[:3], axis=1) - q[3]
+
+    found = least_squares(residual, [0, 0, 0, 1], method="lm", xtol=1e-15, ftol=1e-15,
+                          gtol=1e-15, max_nfev=100_000)
+    radius = found.x[3]
+    matrix = numpy.eye(3) / (radius * scale)
+    return centre + scale * found.x[:3], matrix, residual(found.x) / radius
+
+
+def main():
+    fits = []
+    for name, separator, columns, skip, model in LOGS:
+        p = points(name, separator, columns, skip)
+        offset, matrix, residuals = {"ellipsoid": ellipsoid, "sphere": sphere}[model](p)
+        fits.append({
+            "file": name,
+            "sha256": hashlib.sha256((DATA / name).read_bytes()).hexdigest(),
+            "separator": separator,
+            "columns": columns,
+            "skip": skip,
+            "model": model,
+            "rows": len(p),
+            "offset": list(offset),
+            "matrix_to_unit": matrix.tolist(),
+            "rms_relative": float(numpy.sqrt((residuals ** 2).mean())),
+        })
+        print(name, model, len(p), offset, fits[-1]["rms_relative"])
+    out = {
+        "source": f"scipy {scipy.__version__} least_squares (lm), numpy {numpy.__version__}, "
+                  "tests/reference/ellipsoid_reference.py",
+        "fits": fits,
+    }
+    (HERE / "ellipsoid_reference.json").write_text(json.dumps(out, indent=1) + "\n")
+
+
+if __name__ == "__main__":
+    main()
