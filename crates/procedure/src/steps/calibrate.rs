@@ -191,7 +191,7 @@ fn applied(state: &State, fitted: &Calibration, unit: Unit) -> Result<State, Fau
     next.before = apply_to(&state.before, fitted, unit)?;
     let mean = mean_vector(&state.record).unwrap_or(fitted.offset);
     next.shared.component = fitted.covariance_of(mean);
-    next.shared.scale = fitted.radius_sigma / fitted.radius;
+    next.shared.scale = fitted.radius_sigma;
     next.calibration = Some(Arc::new(fitted.clone()));
     Ok(next)
 }
