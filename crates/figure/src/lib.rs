@@ -31,7 +31,7 @@ pub use bytes::{PlanFault, from_bytes, to_bytes};
 pub use metrics::{run_width_px, text_width_px};
 pub use model::{
     Anchor, Axis, Band, Bars, Cells, Colour, Dash, Duty, Label, Layer, Line, Outline, Panel, Plan,
-    Points, Rect, Rule, Run, Scale, Script, Shape, Span, Stroke, Tick, Whisker,
+    Points, Rect, Rule, Run, Scale, Script, Shape, Span, Stroke, Tick, Whiskers,
 };
 pub use palette::{Palette, PaletteFault, Rgb};
 pub use request::{Frame, View, Words};

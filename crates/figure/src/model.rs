@@ -286,8 +286,8 @@ pub enum Layer {
     Span(Span),
     /// A straight line across the panel.
     Rule(Rule),
-    /// An upright interval with caps.
-    Whisker(Whisker),
+    /// Upright intervals with caps.
+    Whiskers(Whiskers),
     /// Shaded patches.
     Cells(Cells),
 }
@@ -398,19 +398,21 @@ pub struct Rule {
     pub dash: Dash,
 }
 
-/// An upright interval with caps.
+/// Upright intervals with caps.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Whisker {
-    /// What it is.
+pub struct Whiskers {
+    /// What they are.
     pub name: String,
     /// Where along x.
-    pub x: f64,
-    /// Lower end.
-    pub lo: f64,
-    /// Upper end.
-    pub hi: f64,
-    /// Its colour.
+    pub x: Vec<f64>,
+    /// Lower ends.
+    pub lo: Vec<f64>,
+    /// Upper ends.
+    pub hi: Vec<f64>,
+    /// Their colour.
     pub colour: Colour,
+    /// Whether they are data, to be written to tables.
+    pub data: bool,
 }
 
 /// Shaded patches.
@@ -418,6 +420,14 @@ pub struct Whisker {
 pub struct Cells {
     /// What their values are.
     pub name: String,
+    /// Unit of the values, as printed.
+    pub unit: String,
+    /// Unit of the values in ASCII.
+    pub unit_ascii: String,
+    /// Whether hairlines part them.
+    pub edged: bool,
+    /// Whether they are data, to be read out and written to tables.
+    pub data: bool,
     /// Corners of each patch.
     pub outlines: Vec<Vec<(f64, f64)>>,
     /// A value for each patch.

@@ -5,6 +5,7 @@
 //! keyboard goes from one to the next; both read the same words there.
 
 use crate::model::{Axis, Layer, Outline, Panel, Plan, Scale};
+use crate::table::middle;
 use crate::ticks::angle::brought;
 use crate::ticks::time::month;
 use crate::writing::{number, with_symbol};
@@ -150,21 +151,42 @@ fn scattered(panel: &Panel) -> bool {
     panel.outline != Outline::Frame
         || panel.layers.iter().any(|layer| match layer {
             Layer::Points(p) => p.data && p.x.windows(2).any(|w| w[1] < w[0]),
+            Layer::Cells(cells) => cells.data,
             _ => false,
         })
 }
 
-/// Name, x and y of every point of a scattered panel that lies in the frame.
-fn points(panel: &Panel) -> Vec<(&str, f64, f64)> {
+/// A point of a scattered panel.
+#[derive(Clone, Copy, Debug)]
+struct Single<'a> {
+    name: &'a str,
+    x: f64,
+    y: f64,
+    /// The level of a patch, with its unit.
+    level: Option<(f64, &'a str)>,
+}
+
+/// Every point of a scattered panel that lies in the frame.
+fn points(panel: &Panel) -> Vec<Single<'_>> {
     let mut out = Vec::new();
     for layer in &panel.layers {
-        if let Layer::Points(p) = layer
-            && p.data
-        {
-            let pairs = p.x.iter().zip(&p.y).map(|(x, y)| (p.name.as_str(), *x, *y));
-            out.extend(pairs.filter(|(_, x, y)| panel.rect.holds(panel.x_px(*x), panel.y_px(*y))));
+        match layer {
+            Layer::Points(p) if p.data => {
+                let one =
+                    |(x, y): (&f64, &f64)| Single { name: &p.name, x: *x, y: *y, level: None };
+                out.extend(p.x.iter().zip(&p.y).map(one));
+            }
+            Layer::Cells(cells) if cells.data => {
+                let one = |(corners, level): (&Vec<(f64, f64)>, &f64)| {
+                    let (x, y) = middle(panel, corners);
+                    Single { name: &cells.name, x, y, level: Some((*level, &cells.unit)) }
+                };
+                out.extend(cells.outlines.iter().zip(&cells.values).map(one));
+            }
+            _ => {}
         }
     }
+    out.retain(|p| panel.rect.holds(panel.x_px(p.x), panel.y_px(p.y)));
     out
 }
 
@@ -172,22 +194,35 @@ fn nearest_point(plan: &Plan, panel: usize, x_px: f64, y_px: f64) -> Option<Read
     let shown = &plan.panels[panel];
     let all = points(shown);
     let far = |k: &usize| {
-        let (_, x, y) = all[*k];
-        libm::hypot(shown.x_px(x) - x_px, shown.y_px(y) - y_px)
+        let p = all[*k];
+        libm::hypot(shown.x_px(p.x) - x_px, shown.y_px(p.y) - y_px)
     };
     let stop = (0..all.len()).min_by(|a, b| far(a).total_cmp(&far(b)))?;
     Some(single(plan, panel, stop, &all[stop]))
 }
 
-fn single(plan: &Plan, panel: usize, stop: usize, point: &(&str, f64, f64)) -> Readout {
+fn single(plan: &Plan, panel: usize, stop: usize, point: &Single<'_>) -> Readout {
     let shown = &plan.panels[panel];
-    let (name, x, y) = *point;
-    let along = with_symbol(&written(&shown.x, x, shown.rect.width), &shown.x.unit);
-    let value = value(shown, panel, name, x, y);
-    let quantity = |axis: &Axis| axis.quantity.clone();
-    let text =
-        format!("{name}: {} {along}, {} {}", quantity(&shown.x), quantity(&shown.y), value.text);
-    let (x_data, x_px) = (shown.x.absolute(x), shown.x_px(x));
+    let mut value = value(shown, panel, point.name, point.x, point.y);
+    let place = match shown.x.scale {
+        Scale::Time { .. } => format!("{}, {}", along(shown, point.x), value.text),
+        _ if shown.outline == Outline::Circle => shown.name.clone(),
+        _ => {
+            let x = with_symbol(&written(&shown.x, point.x, shown.rect.width), &shown.x.unit);
+            format!("{} {x}, {} {}", shown.x.quantity, shown.y.quantity, value.text)
+        }
+    };
+    let text = match point.level {
+        Some((level, unit)) => {
+            value.text = with_symbol(&print::trimmed(level, 4), unit);
+            value.y_data = level;
+            format!("{place}: {} {}", value.text, if unit.is_empty() { point.name } else { "" })
+                .trim_end()
+                .to_owned()
+        }
+        None => format!("{}: {place}", point.name),
+    };
+    let (x_data, x_px) = (shown.x.absolute(point.x), shown.x_px(point.x));
     Readout { text, panel, stop, x_data, x_px, values: vec![value] }
 }
 

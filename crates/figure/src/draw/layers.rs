@@ -5,7 +5,7 @@ use super::easel::{Easel, Pen};
 use super::shapes;
 use crate::clip;
 use crate::model::{
-    Band, Bars, Cells, Colour, Dash, Layer, Line, Panel, Points, Rule, Span, Whisker,
+    Band, Bars, Cells, Colour, Dash, Layer, Line, Panel, Points, Rect, Rule, Span, Whiskers,
 };
 use plotters_backend::DrawingBackend;
 
@@ -24,7 +24,7 @@ pub(super) fn draw<DB: DrawingBackend>(
         Layer::Bars(bars) => self::bars(easel, panel, bars),
         Layer::Span(span) => self::span(easel, panel, span),
         Layer::Rule(rule) => self::rule(easel, panel, rule),
-        Layer::Whisker(whisker) => self::whisker(easel, panel, whisker, em),
+        Layer::Whiskers(whiskers) => self::whiskers(easel, panel, whiskers, em),
         Layer::Cells(cells) => self::cells(easel, panel, cells),
     })
 }
@@ -160,22 +160,24 @@ fn rule<DB: DrawingBackend>(
     }
 }
 
-fn whisker<DB: DrawingBackend>(
+fn whiskers<DB: DrawingBackend>(
     easel: &mut Easel<'_, DB>,
     panel: &Panel,
-    whisker: &Whisker,
+    whiskers: &Whiskers,
     em: f64,
 ) -> Result<(), DrawFault> {
-    let (x, low, high) = (panel.x_px(whisker.x), panel.y_px(whisker.lo), panel.y_px(whisker.hi));
-    let pen = Pen::solid(whisker.colour, 1.2);
-    let cap = 0.28 * em;
-    for (from, to) in [
-        ((x, low), (x, high)),
-        ((x - cap, low), (x + cap, low)),
-        ((x - cap, high), (x + cap, high)),
-    ] {
-        if let Some((from, to)) = clip::segment(from, to, &panel.rect) {
-            easel.straight(from, to, pen)?;
+    let pen = Pen::solid(whiskers.colour, 1.2);
+    let cap = if whiskers.x.len() > 40 { 0.12 * em } else { 0.28 * em };
+    for ((x, lo), hi) in whiskers.x.iter().zip(&whiskers.lo).zip(&whiskers.hi) {
+        let (x, low, high) = (panel.x_px(*x), panel.y_px(*lo), panel.y_px(*hi));
+        for (from, to) in [
+            ((x, low), (x, high)),
+            ((x - cap, low), (x + cap, low)),
+            ((x - cap, high), (x + cap, high)),
+        ] {
+            if let Some((from, to)) = clip::segment(from, to, &panel.rect) {
+                easel.straight(from, to, pen)?;
+            }
         }
     }
     Ok(())
@@ -186,12 +188,61 @@ fn cells<DB: DrawingBackend>(
     panel: &Panel,
     cells: &Cells,
 ) -> Result<(), DrawFault> {
+    let mut strip: Option<(Rect, Colour)> = None;
     for (corners, colour) in cells.outlines.iter().zip(&cells.colours) {
         let places: Vec<(f64, f64)> =
             corners.iter().map(|(x, y)| (panel.x_px(*x), panel.y_px(*y))).collect();
-        if places.iter().all(|p| p.0.is_finite() && p.1.is_finite()) {
-            easel.filled(&clip::polygon(&places, &panel.rect), *colour, 1.0)?;
+        if !places.iter().all(|p| p.0.is_finite() && p.1.is_finite()) {
+            continue;
         }
+        let level = if cells.edged { None } else { upright_box(&places) };
+        let Some(one) = level else {
+            easel.filled(&clip::polygon(&places, &panel.rect), *colour, 1.0)?;
+            if cells.edged {
+                let closed: Vec<_> = places.iter().chain(places.first()).copied().collect();
+                easel.path(&closed, Pen::solid(Colour::Hairline, 1.0))?;
+            }
+            continue;
+        };
+        // Neighbours of one shade are drawn as one.
+        strip = match strip {
+            Some((before, shade)) if shade == *colour && joins(&before, &one) => {
+                Some((Rect { width: one.right() - before.x, ..before }, shade))
+            }
+            other => {
+                shaded(easel, panel, other)?;
+                Some((one, *colour))
+            }
+        };
     }
-    Ok(())
+    shaded(easel, panel, strip)
+}
+
+/// The rectangle of four corners that go round one.
+fn upright_box(places: &[(f64, f64)]) -> Option<Rect> {
+    let [a, b, c, d] = places else { return None };
+    let level = a.1 == b.1 && c.1 == d.1 && b.0 == c.0 && d.0 == a.0;
+    level.then(|| Rect {
+        x: a.0.min(b.0),
+        y: a.1.min(c.1),
+        width: (b.0 - a.0).abs(),
+        height: (c.1 - a.1).abs(),
+    })
+}
+
+fn joins(before: &Rect, next: &Rect) -> bool {
+    before.y == next.y && before.height == next.height && (before.right() - next.x).abs() < 0.01
+}
+
+fn shaded<DB: DrawingBackend>(
+    easel: &mut Easel<'_, DB>,
+    panel: &Panel,
+    strip: Option<(Rect, Colour)>,
+) -> Result<(), DrawFault> {
+    let Some((strip, colour)) = strip else { return Ok(()) };
+    let rect = panel.rect;
+    // A little over, so that no seam shows between neighbours.
+    let from = (strip.x.max(rect.x), strip.y.max(rect.y));
+    let to = ((strip.right() + 0.4).min(rect.right()), (strip.bottom() + 0.4).min(rect.bottom()));
+    if to.0 > from.0 && to.1 > from.1 { easel.box_filled(from, to, colour, 1.0) } else { Ok(()) }
 }

@@ -14,6 +14,8 @@ pub(crate) enum Kind {
     Log,
     /// Degrees; with the start of the turn they are written in, where they wrap.
     Angle(Option<f64>),
+    /// Hours of a day.
+    Hours,
     /// Seconds since an origin.
     Time(i64),
 }
@@ -69,6 +71,9 @@ impl Spec {
                 self.numbered(Scale::Linear, ticks::linear::ticks(self.lo, self.hi, room))
             }
             Kind::Log => self.numbered(Scale::Log10, ticks::log::ticks(self.lo, self.hi, room)),
+            Kind::Hours => {
+                self.numbered(Scale::Linear, ticks::angle::hours(self.lo, self.hi, room))
+            }
             Kind::Angle(from) => {
                 self.numbered(Scale::Linear, ticks::angle::ticks(self.lo, self.hi, from, room))
             }

@@ -44,7 +44,10 @@ pub(crate) fn write(sheet: &mut Sheet, rect: Rect, title_px: f64, entries: &[Ent
     };
     let shown = entries.iter().take_while(fits).count();
     let widths: f64 = entries[..shown].iter().map(|entry| entry.width_px(em)).sum();
-    let mut x = rect.right() - widths - BETWEEN * em * shown.saturating_sub(1) as f64;
+    let last = entries[..shown].last().map_or(0.0, |entry| run_width_px(&entry.runs, em));
+    // The last entry's slack would only keep it from the edge.
+    let mut x = rect.right() - widths - BETWEEN * em * shown.saturating_sub(1) as f64
+        + last * (SLACK - 1.0);
     let y = rect.y - TITLE_RISE * em;
     for entry in &entries[..shown] {
         let (sample, middle) = (entry.sample_px(em), y - CAP / 2.0 * em);

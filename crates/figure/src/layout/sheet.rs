@@ -74,6 +74,39 @@ impl Sheet {
         self.labels.push(Label { runs, x_px, y_px, anchor, size_px, colour, clear: false, duty });
     }
 
+    /// Writes something at the first of these places where it lies inside
+    /// `within` and meets no other label, the paper showing round it; says
+    /// whether there was one.
+    pub(crate) fn write_free(
+        &mut self,
+        runs: &[Run],
+        within: Rect,
+        places: impl IntoIterator<Item = ((f64, f64), Anchor)>,
+        duty: Duty,
+    ) -> bool {
+        for (at, anchor) in places {
+            self.write(runs.to_vec(), at, anchor, duty);
+            let Some(mut label) = self.labels.pop() else { return false };
+            label.clear = true;
+            let area = label.area();
+            let inside = within.holds(area.x, area.y) && within.holds(area.right(), area.bottom());
+            if inside && !self.labels.iter().any(|other| other.area().meets(&area)) {
+                self.labels.push(label);
+                return true;
+            }
+        }
+        false
+    }
+
+    /// The labels of a right axis.
+    pub(crate) fn right(&mut self, rect: Rect, axis: &Axis) {
+        let em = self.em();
+        for tick in &axis.ticks {
+            let y = rect.bottom() - axis.fraction(tick.at) * rect.height + CAP / 2.0 * em;
+            self.write(tick.text.clone(), (rect.right() + GAP * em, y), Anchor::Start, Duty::Tick);
+        }
+    }
+
     /// The labels of the left axis, and its title above its upper end, `rise`
     /// pixels higher than usual.
     pub(crate) fn left(&mut self, rect: Rect, axis: &Axis, rise: f64) {

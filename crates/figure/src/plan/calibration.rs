@@ -50,35 +50,50 @@ const NAMES: [&str; 3] = ["x", "y", "z"];
 /// `view` is not heeded: the panels show different axes.
 pub fn calibration(data: &CalibrationData<'_>, frame: Frame, _view: View, words: &Words) -> Plan {
     let mut sheet = Sheet::new(frame);
-    let cloud = Cloud::new(data);
+    let shown = Shown::new(data);
+    let cloud = Cloud::new(data, shown.factor);
     let reach = cloud.reach();
-    let arranged = Arrangement::new(&sheet, reach, &widest_label(&cloud, data.unit));
+    let arranged = Arrangement::new(&sheet, &widest_label(reach));
     for (plane, rect) in PLANES.into_iter().zip(&arranged.squares) {
-        projection(&mut sheet, data, &cloud, plane, *rect, reach);
+        projection(&mut sheet, &shown, &cloud, plane, *rect, reach);
     }
     key_above(&mut sheet, &cloud, arranged.squares[0], arranged.key_width_px);
     if let Some(rect) = arranged.lengths {
-        lengths(&mut sheet, data, &cloud, rect);
+        lengths(&mut sheet, &shown, &cloud, rect);
     }
     if let Some(rect) = arranged.residuals {
-        residuals(&mut sheet, data, &cloud, rect);
+        residuals(&mut sheet, data.unit, &shown, &cloud, rect);
     }
     sheet.finish(words)
 }
 
+/// The unit that the clouds are drawn in: fields of tens of thousands of
+/// nanotesla are clearer in microtesla.
+struct Shown {
+    unit: Unit,
+    /// Drawn numbers in one of the calibration's.
+    factor: f64,
+    radius: f64,
+}
+
+impl Shown {
+    fn new(data: &CalibrationData<'_>) -> Self {
+        let large = data.unit == Unit::Nanotesla && data.radius >= 2_000.0;
+        let (unit, factor) = if large { (Unit::Microtesla, 1e-3) } else { (data.unit, 1.0) };
+        Self { unit, factor, radius: data.radius * factor }
+    }
+}
+
 /// The widest y label the squares could carry, to leave room for.
-fn widest_label(cloud: &Cloud, unit: Unit) -> String {
-    let reach = cloud.reach();
-    let step = libm::pow(10.0, libm::floor(libm::log10(reach.max(1e-300))));
-    let decimals = if step >= 1.0 { 0 } else { (-libm::log10(step)).ceil().min(12.0) as usize };
-    let shown = if unit == Unit::Nanotesla { 0 } else { decimals };
-    print::fixed(-reach, shown)
+fn widest_label(reach: f64) -> String {
+    let decimals = (1.0 - libm::floor(libm::log10(reach))).clamp(0.0, 9.0) as usize;
+    print::fixed(-reach, if reach >= 5.0 { 0 } else { decimals })
 }
 
 /// One projection with both clouds, the ellipse and the circle.
 fn projection(
     sheet: &mut Sheet,
-    data: &CalibrationData<'_>,
+    shown: &Shown,
     cloud: &Cloud,
     (a, b): (usize, usize),
     rect: Rect,
@@ -86,7 +101,7 @@ fn projection(
 ) {
     let em = sheet.em();
     let along = Room { length_px: rect.width, font_px: em, upright: false };
-    let spec = |name: &str| Spec::new(Kind::Even, (-reach, reach), name, data.unit);
+    let spec = |name: &str| Spec::new(Kind::Even, (-reach, reach), name, shown.unit);
     let x = spec(NAMES[a]).ready(along);
     let y = spec(NAMES[b]).ready(Room { upright: true, ..along });
     let mut layers = Vec::new();
@@ -103,7 +118,7 @@ fn projection(
     if let Some(outline) = cloud.outline((a, b)) {
         layers.push(outlined("fitted ellipse", outline, Colour::Ink, Dash::Dashed));
     }
-    layers.push(outlined("circle", cloud::circle(data.radius), Colour::Ink, Dash::Solid));
+    layers.push(outlined("circle", cloud::circle(shown.radius), Colour::Ink, Dash::Solid));
     sheet.left(rect, &y.axis, 0.0);
     sheet.bottom(rect, &x);
     let name = format!("{}{} projection", NAMES[a], NAMES[b]);
@@ -154,25 +169,26 @@ fn key_above(sheet: &mut Sheet, cloud: &Cloud, first: Rect, width_px: f64) {
 }
 
 /// |B| against the sample, before and after, with the length aimed at.
-fn lengths(sheet: &mut Sheet, data: &CalibrationData<'_>, cloud: &Cloud, rect: Rect) {
+fn lengths(sheet: &mut Sheet, shown: &Shown, cloud: &Cloud, rect: Rect) {
     let before: Vec<f64> = cloud.lengths_before.iter().map(|(_, v)| *v).collect();
     let after: Vec<f64> = cloud.lengths_after.iter().map(|(_, v)| *v).collect();
     let all = before.iter().chain(&after).copied();
-    let span = range::joined(range::of(all), range::of([data.radius]));
-    let mut layers =
-        vec![line_of("before", &cloud.lengths_before, Colour::Faint), aim(data.radius, "aim")];
-    layers.push(line_of("after", &cloud.lengths_after, Colour::Channel(0)));
-    strip(sheet, rect, "|B|", data.unit, (span, cloud.samples), layers);
+    let span = range::joined(range::of(all), range::of([shown.radius]));
+    let layers = vec![
+        line_of("before", &cloud.lengths_before, Colour::Faint),
+        aim(shown.radius, "aim"),
+        line_of("after", &cloud.lengths_after, Colour::Channel(0)),
+    ];
+    strip(sheet, rect, "|B|", shown.unit, (span, cloud.samples), layers);
 }
 
 /// |B| less the length aimed at, after.
-fn residuals(sheet: &mut Sheet, data: &CalibrationData<'_>, cloud: &Cloud, rect: Rect) {
-    let rest: Vec<(f64, f64)> =
-        cloud.lengths_after.iter().map(|(k, v)| (*k, v - data.radius)).collect();
+fn residuals(sheet: &mut Sheet, unit: Unit, shown: &Shown, cloud: &Cloud, rect: Rect) {
+    let rest = |(k, v): &(f64, f64)| (*k, (v - shown.radius) / shown.factor);
+    let rest: Vec<(f64, f64)> = cloud.lengths_after.iter().map(rest).collect();
     let span = range::joined(range::of(rest.iter().map(|(_, v)| *v)), range::of([0.0]));
-    let mut layers = vec![aim(0.0, "no residual")];
-    layers.push(line_of("residual", &rest, Colour::Channel(0)));
-    strip(sheet, rect, "residual", data.unit, (span, cloud.samples), layers);
+    let layers = vec![line_of("residual", &rest, Colour::Channel(0)), aim(0.0, "no residual")];
+    strip(sheet, rect, "residual", unit, (span, cloud.samples), layers);
 }
 
 fn line_of(name: &str, points: &[(f64, f64)], colour: Colour) -> Layer {

@@ -7,7 +7,13 @@
 pub mod angles;
 pub mod calibration;
 mod common;
+pub mod curves;
+pub mod histogram;
+pub mod k_index;
+pub mod overlay;
 pub mod series;
+pub mod spectrogram;
 pub mod spectrum;
+pub mod sphere_map;
 
 pub use series::{Trace, series};

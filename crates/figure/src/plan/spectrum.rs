@@ -9,7 +9,7 @@ use crate::layout::sheet::Sheet;
 use crate::layout::stack::{Margins, Stack, stacked};
 use crate::metrics::{CAP, DEPTH, run_width_px, text_width_px};
 use crate::model::{
-    Anchor, Colour, Dash, Duty, Layer, Line, Panel, Plan, Points, Rect, Shape, Stroke, Whisker,
+    Anchor, Colour, Dash, Duty, Layer, Line, Panel, Plan, Points, Rect, Shape, Stroke, Whiskers,
 };
 use crate::request::{Frame, View, Words};
 use crate::thin::{Samples, thin};
@@ -65,8 +65,9 @@ pub fn spectrum(
     };
     let data = lines.iter().map(inside).fold(None, range::joined);
     let y = view.y_span().filter(|(lo, _)| *lo > 0.0);
-    let y = y.unwrap_or_else(|| range::aired_log(data, 0.06));
-    let stack = stacked(&sheet, &x_spec(span), &[y_spec(traces, y)], margins(traces, &sheet));
+    let y = y.unwrap_or_else(|| with_headroom(range::aired_log(data, 0.05), peaks, &sheet));
+    let spec = y_spec(traces, y, &sheet);
+    let stack = stacked(&sheet, &x_spec(span), &[spec], margins(traces, &sheet));
     place(&mut sheet, stack, lines, interval, peaks);
     sheet.finish(words)
 }
@@ -84,9 +85,21 @@ fn x_spec(span: (f64, f64)) -> Spec {
     Spec::new(Kind::Log, span, "frequency", Unit::Hertz)
 }
 
-fn y_spec(traces: &[SpectrumTrace<'_>], span: (f64, f64)) -> Spec {
+/// Room above the highest line for the name of a peak.
+fn with_headroom((lo, hi): (f64, f64), peaks: &[(f64, f64)], sheet: &Sheet) -> (f64, f64) {
+    if peaks.is_empty() {
+        return (lo, hi);
+    }
+    let share = (3.4 * sheet.em() / sheet.frame.height_px).min(0.3);
+    (lo, hi * libm::pow(hi / lo, share))
+}
+
+fn y_spec(traces: &[SpectrumTrace<'_>], span: (f64, f64), sheet: &Sheet) -> Spec {
     let (unit, unit_ascii) = density_unit(traces.first().map_or(Unit::None, |t| t.unit));
-    let spec = Spec::new(Kind::Log, span, "power spectral density", Unit::None);
+    let full = "power spectral density";
+    let width = text_width_px(&format!("{full} / ({unit})"), sheet.em());
+    let fits = width * 1.12 + 5.0 * sheet.em() < sheet.frame.width_px;
+    let spec = Spec::new(Kind::Log, span, if fits { full } else { "PSD" }, Unit::None);
     Spec { unit, unit_ascii, ..spec }
 }
 
@@ -255,8 +268,14 @@ fn bar(sheet: &mut Sheet, panel: &mut Panel, (low, high): (f64, f64), taken: &[R
     let at = (x_px - 0.6 * em, top + height / 2.0 + CAP / 2.0 * em);
     sheet.write(line("95 %"), at, Anchor::End, Duty::Note);
     let (name, colour) = ("95 % interval of an estimate".to_owned(), Colour::Ink);
-    let (lo, hi) = (estimate * low, estimate * high);
-    panel.layers.push(Layer::Whisker(Whisker { name, x, lo, hi, colour }));
+    panel.layers.push(Layer::Whiskers(Whiskers {
+        name,
+        x: vec![x],
+        lo: vec![estimate * low],
+        hi: vec![estimate * high],
+        colour,
+        data: false,
+    }));
     panel.layers.push(Layer::Points(Points {
         name: String::new(),
         colour,
@@ -338,7 +357,7 @@ mod tests {
     fn the_bar_is_as_long_as_the_interval_on_the_axis() {
         let plan = planned(&[]);
         let found = plan.panels[0].layers.iter().find_map(|layer| match layer {
-            Layer::Whisker(w) => Some(w.hi / w.lo),
+            Layer::Whiskers(w) => Some(w.hi[0] / w.lo[0]),
             _ => None,
         });
         assert!((found.unwrap() - 3.0).abs() < 1e-9);

@@ -1,17 +1,28 @@
 //! The data of a plan as columns, and those columns side by side.
 
-use crate::model::{Axis, Layer, Panel, Plan};
+use crate::model::{Axis, Cells, Layer, Panel, Plan};
 use std::borrow::Cow;
 
-/// One line, set of points or edge of a band.
+/// One line, set of points, edge of a band or set of patches.
 #[derive(Clone, Debug)]
 pub(super) struct Column<'a> {
     pub panel: usize,
     pub name: String,
     pub x: &'a Axis,
     pub y: &'a Axis,
-    places: Cow<'a, [f64]>,
-    values: &'a [f64],
+    /// Unit of the level of patches, as printed and in ASCII.
+    pub level: Option<(&'a str, &'a str)>,
+    xs: Cow<'a, [f64]>,
+    ys: Cow<'a, [f64]>,
+    levels: &'a [f64],
+}
+
+/// One point of a column.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Point {
+    pub x: f64,
+    pub y: f64,
+    pub level: Option<f64>,
 }
 
 /// One x with a value for each column that has one there.
@@ -21,17 +32,19 @@ pub(super) struct Row {
     pub values: Vec<Option<f64>>,
 }
 
-impl<'a> Column<'a> {
+impl Column<'_> {
     /// The points inside the frame along x.
-    pub(super) fn points(&self) -> impl Iterator<Item = (f64, f64)> {
+    pub(super) fn points(&self) -> impl Iterator<Item = Point> {
         let (lo, hi) = (self.x.lo, self.x.hi);
-        let pairs = self.places.iter().copied().zip(self.values.iter().copied());
-        pairs.filter(move |(x, y)| (lo..=hi).contains(x) && !y.is_nan())
+        let pairs = self.xs.iter().copied().zip(self.ys.iter().copied()).enumerate();
+        pairs
+            .map(|(k, (x, y))| Point { x, y, level: self.levels.get(k).copied() })
+            .filter(move |p| (lo..=hi).contains(&p.x) && !p.y.is_nan())
     }
 
     fn rises(&self) -> bool {
         let mut last = f64::NEG_INFINITY;
-        self.points().all(|(x, _)| std::mem::replace(&mut last, x) < x)
+        self.level.is_none() && self.points().all(|p| std::mem::replace(&mut last, p.x) < p.x)
     }
 }
 
@@ -47,30 +60,51 @@ pub(super) fn of(plan: &Plan) -> Vec<Column<'_>> {
 }
 
 fn gather<'a>(out: &mut Vec<Column<'a>>, place: usize, panel: &'a Panel, layer: &'a Layer) {
-    let mut push = |name: &str, places: Cow<'a, [f64]>, values: &'a [f64]| {
-        let name = name.to_owned();
-        out.push(Column { panel: place, name, x: &panel.x, y: &panel.y, places, values });
+    let mut push = |name: String, xs: &'a [f64], ys: &'a [f64]| {
+        let (xs, ys) = (Cow::Borrowed(xs), Cow::Borrowed(ys));
+        let (x, y) = (&panel.x, &panel.y);
+        out.push(Column { panel: place, name, x, y, level: None, xs, ys, levels: &[] });
     };
     match layer {
-        Layer::Line(line) if line.data => push(&line.name, Cow::from(&line.x), &line.y),
-        Layer::Points(points) if points.data => {
-            push(&points.name, Cow::from(&points.x), &points.y);
-        }
+        Layer::Line(line) if line.data => push(line.name.clone(), &line.x, &line.y),
+        Layer::Points(points) if points.data => push(points.name.clone(), &points.x, &points.y),
         Layer::Band(band) if band.data => {
-            push(&format!("{} lower", band.name), Cow::from(&band.x), &band.lo);
-            push(&format!("{} upper", band.name), Cow::from(&band.x), &band.hi);
+            push(format!("{} lower", band.name), &band.x, &band.lo);
+            push(format!("{} upper", band.name), &band.x, &band.hi);
         }
-        Layer::Bars(bars) => push(&bars.name, Cow::from(&bars.x0), &bars.y),
-        Layer::Cells(cells) => {
-            let middles = cells.outlines.iter().map(|corners| middle(corners)).collect();
-            push(&cells.name, Cow::Owned(middles), &cells.values);
+        Layer::Whiskers(whiskers) if whiskers.data => {
+            push(format!("{} lower", whiskers.name), &whiskers.x, &whiskers.lo);
+            push(format!("{} upper", whiskers.name), &whiskers.x, &whiskers.hi);
         }
+        Layer::Bars(bars) => push(bars.name.clone(), &bars.x0, &bars.y),
+        Layer::Cells(cells) if cells.data => out.push(patches(place, panel, cells)),
         _ => {}
     }
 }
 
-fn middle(corners: &[(f64, f64)]) -> f64 {
-    corners.iter().map(|c| c.0).sum::<f64>() / corners.len().max(1) as f64
+/// Patches by their middles.
+fn patches<'a>(place: usize, panel: &'a Panel, cells: &'a Cells) -> Column<'a> {
+    let middles: Vec<(f64, f64)> =
+        cells.outlines.iter().map(|corners| middle(panel, corners)).collect();
+    Column {
+        panel: place,
+        name: cells.name.clone(),
+        x: &panel.x,
+        y: &panel.y,
+        level: Some((&cells.unit, &cells.unit_ascii)),
+        xs: middles.iter().map(|m| m.0).collect(),
+        ys: middles.iter().map(|m| m.1).collect(),
+        levels: &cells.values,
+    }
+}
+
+/// The middle of a patch as it is drawn.
+pub(crate) fn middle(panel: &Panel, corners: &[(f64, f64)]) -> (f64, f64) {
+    let n = corners.len().max(1) as f64;
+    let along = |axis: &Axis, of: fn(&(f64, f64)) -> f64| {
+        axis.value(corners.iter().map(|c| axis.fraction(of(c))).sum::<f64>() / n)
+    };
+    (along(&panel.x, |c| c.0), along(&panel.y, |c| c.1))
 }
 
 /// Whether all panels share one x axis along which every column rises.
@@ -86,7 +120,7 @@ pub(super) fn merged(columns: &[Column<'_>]) -> Vec<Row> {
     let mut all: Vec<(f64, usize, f64)> = columns
         .iter()
         .enumerate()
-        .flat_map(|(place, column)| column.points().map(move |(x, y)| (x, place, y)))
+        .flat_map(|(place, column)| column.points().map(move |p| (p.x, place, p.y)))
         .collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
     all.chunk_by(|a, b| a.0 == b.0)

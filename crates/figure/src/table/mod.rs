@@ -5,7 +5,8 @@ mod columns;
 
 use crate::model::{Axis, Layer, Plan, Scale};
 use crate::writing;
-use columns::{Column, Row};
+pub(crate) use columns::middle;
+use columns::{Column, Point, Row};
 use record::print;
 
 /// A table for the page.
@@ -78,9 +79,10 @@ fn remark(x: &Axis, y: &Axis, layer: &Layer) -> Option<String> {
             let axis = if rule.upright { x } else { y };
             Some(format!("{} at {} {}", rule.name, exact(axis, rule.at), axis.unit_ascii))
         }
-        Layer::Whisker(whisker) => {
-            let (lo, hi) = (exact(y, whisker.lo), exact(y, whisker.hi));
-            Some(format!("{} from {lo} to {hi} {}", whisker.name, y.unit_ascii))
+        Layer::Whiskers(whiskers) if !whiskers.data => {
+            let (lo, hi) = (whiskers.lo.first()?, whiskers.hi.first()?);
+            let (lo, hi) = (exact(y, *lo), exact(y, *hi));
+            Some(format!("{} from {lo} to {hi} {}", whiskers.name, y.unit_ascii))
         }
         _ => None,
     }
@@ -100,13 +102,24 @@ fn wide(plan: &Plan, columns: &[Column<'_>], out: &mut String) {
 }
 
 fn long(plan: &Plan, columns: &[Column<'_>], out: &mut String) {
-    line(out, ["panel", "series", "x", "x_unit", "y", "y_unit"].map(str::to_owned));
+    let levels = columns.iter().any(|c| c.level.is_some());
+    let head = ["panel", "series", "x", "x_unit", "y", "y_unit", "value", "value_unit"];
+    line(out, head[..if levels { 8 } else { 6 }].iter().map(|s| (*s).to_owned()));
     for column in columns {
-        for (x, y) in column.points() {
-            let units = [&column.x.unit_ascii, &column.y.unit_ascii];
-            let panel = plan.panels[column.panel].name.clone();
-            let (x, y) = (exact(column.x, x), number(y));
-            line(out, [panel, column.name.clone(), x, units[0].clone(), y, units[1].clone()]);
+        for point in column.points() {
+            let mut cells = vec![
+                plan.panels[column.panel].name.clone(),
+                column.name.clone(),
+                exact(column.x, point.x),
+                column.x.unit_ascii.clone(),
+                exact(column.y, point.y),
+                column.y.unit_ascii.clone(),
+            ];
+            if levels {
+                cells.push(point.level.map_or(String::new(), number));
+                cells.push(column.level.map_or(String::new(), |unit| unit.1.to_owned()));
+            }
+            line(out, cells);
         }
     }
 }
@@ -129,19 +142,27 @@ fn wide_rows(plan: &Plan, columns: &[Column<'_>], max: usize) -> Table {
 }
 
 fn long_rows(plan: &Plan, columns: &[Column<'_>], max: usize) -> Table {
-    let all: Vec<(&Column<'_>, f64, f64)> =
-        columns.iter().flat_map(|c| c.points().map(move |(x, y)| (c, x, y))).collect();
-    let cells = |(c, x, y): &(&Column<'_>, f64, f64)| {
+    let levels = columns.iter().any(|c| c.level.is_some());
+    let all: Vec<(&Column<'_>, Point)> =
+        columns.iter().flat_map(|c| c.points().map(move |point| (c, point))).collect();
+    let cells = |(c, point): &(&Column<'_>, Point)| {
         let with = |axis: &Axis, text: String| writing::with_symbol(&text, &axis.unit);
-        vec![
+        let mut cells = vec![
             plan.panels[c.panel].name.clone(),
             c.name.clone(),
-            with(c.x, read(plan, c.x, *x, true)),
-            with(c.y, read(plan, c.y, *y, false)),
-        ]
+            with(c.x, read(plan, c.x, point.x, true)),
+            with(c.y, read(plan, c.y, point.y, false)),
+        ];
+        if levels {
+            let unit = c.level.map_or("", |unit| unit.0);
+            let text = |v| writing::with_symbol(&print::trimmed(v, 5), unit);
+            cells.push(point.level.map_or(String::new(), text));
+        }
+        cells
     };
     let rows: Vec<Vec<String>> = spread(all.len(), max).map(|k| cells(&all[k])).collect();
-    let columns = ["panel", "series", "x", "y"].map(str::to_owned).to_vec();
+    let head = ["panel", "series", "x", "y", "value"];
+    let columns = head[..if levels { 5 } else { 4 }].iter().map(|s| (*s).to_owned()).collect();
     Table { caption: caption(plan, rows.len(), all.len()), columns, rows }
 }
 

@@ -1,4 +1,4 @@
-//! Ticks of an axis of angles in degrees: steps that divide a turn.
+//! Ticks of axes whose steps are not decimal: degrees of a turn, hours of a day.
 
 use super::{Room, Ticks, linear, tick, widest_px};
 use crate::writing::line;
@@ -17,18 +17,31 @@ const STEPS: [(f64, f64); 9] = [
     (180.0, 45.0),
 ];
 
+/// Steps that divide a day, with the parts that minor ticks make.
+const HOURS: [(f64, f64); 7] =
+    [(1.0, 0.25), (2.0, 0.5), (3.0, 1.0), (4.0, 1.0), (6.0, 1.0), (12.0, 3.0), (24.0, 6.0)];
+
+/// Ticks from `lo` to `hi` hours.
+pub(crate) fn hours(lo: f64, hi: f64, room: Room) -> Ticks {
+    stepped(lo, hi, &HOURS, None, room)
+}
+
 /// Ticks from `lo` to `hi` degrees; labels are brought into the turn that
 /// starts at `wraps_from`, where there is one.
 pub(crate) fn ticks(lo: f64, hi: f64, wraps_from: Option<f64>, room: Room) -> Ticks {
+    stepped(lo, hi, &STEPS, wraps_from, room)
+}
+
+fn stepped(lo: f64, hi: f64, steps: &[(f64, f64)], wraps_from: Option<f64>, room: Room) -> Ticks {
     if !(hi > lo && hi - lo < 1e5) {
         return linear::ticks(lo, hi, room);
     }
     let fine = linear::ticks(lo, hi, room);
-    // Finer than a degree, tenths and hundredths are what people read.
+    // Below one, tenths and hundredths are what people read.
     if fine.major.windows(2).any(|w| w[1].at - w[0].at < 0.75) || fine.exponent != 0 {
         return wrapped(fine, wraps_from);
     }
-    for (step, minor) in STEPS {
+    for (step, minor) in steps.iter().copied() {
         let major: Vec<_> = multiples(lo, hi, step)
             .map(|at| tick(at, line(print::fixed(brought(at, wraps_from), 0))))
             .collect();
@@ -91,6 +104,13 @@ mod tests {
     #[test]
     fn headings_either_side_of_north_are_written_as_headings() {
         assert_eq!(texts(-20.0, 20.0, Some(0.0)), ["340", "350", "0", "10", "20"]);
+    }
+
+    #[test]
+    fn a_day_is_divided_into_hours() {
+        let room = Room { length_px: 400.0, font_px: 12.0, upright: false };
+        let found: Vec<f64> = hours(0.0, 24.0, room).major.iter().map(|t| t.at).collect();
+        assert_eq!(found, [0.0, 3.0, 6.0, 9.0, 12.0, 15.0, 18.0, 21.0, 24.0]);
     }
 
     #[test]

@@ -29,7 +29,7 @@ impl Room {
     /// the text's height more is left for faces wider than the table's.
     fn apart_px(&self, widest_px: f64) -> f64 {
         if self.upright {
-            (2.5 * self.font_px).max(self.length_px / 9.0)
+            (2.2 * self.font_px).max(self.length_px / 9.0)
         } else {
             (widest_px * 1.12 + 0.9 * self.font_px).max(3.4 * self.font_px)
         }

@@ -1,6 +1,7 @@
 //! Invented results for the drawings: a magnetometer's sixty days, its turning
 //! log, and what follows from them.  Everything comes from a seed.
 
+pub mod curves;
 pub mod noise;
 pub mod spectra;
 pub mod time;
@@ -17,6 +18,14 @@ pub fn all(frame: Frame) -> Vec<(&'static str, Plan)> {
         ("angles", time::angles(frame)),
         ("spectrum", spectra::three_components(frame)),
         ("calibration", turning::turning(frame)),
+        ("allan", curves::allan(frame)),
+        ("quiet-day", curves::quiet_day(frame)),
+        ("scatter", curves::scatter(frame)),
+        ("compare", curves::compare(frame)),
+        ("k-index", curves::k_index(frame)),
+        ("histogram", curves::histogram(frame)),
+        ("directions", curves::directions(frame)),
+        ("spectrogram", curves::spectrogram(frame)),
     ]
 }
 

@@ -18,7 +18,7 @@ pub(super) struct Arrangement {
 impl Arrangement {
     /// Three abreast over a strip, or two over two with the strip's panel as
     /// the fourth.
-    pub(super) fn new(sheet: &Sheet, _reach: f64, widest: &str) -> Self {
+    pub(super) fn new(sheet: &Sheet, widest: &str) -> Self {
         let em = sheet.em();
         let left = text_width_px(widest, em) * 1.1 + (GAP + 0.3) * em;
         let key = 1.35 * em;
@@ -70,6 +70,14 @@ fn four(sheet: &Sheet, left: f64, key: f64) -> Arrangement {
     let cell = |c: usize, r: usize| Rect { x: x[c], y: y[r], width: side, height: side };
     let squares = [cell(0, 0), cell(1, 0), cell(0, 1)];
     let lengths = Rect { width: (width - 1.2 * em - x[1]).floor(), ..cell(1, 1) };
+    let top = crisp(y[1] + side + row);
+    let strip = Rect {
+        x: x[0],
+        y: top,
+        width: lengths.right() - x[0],
+        height: (height - BELOW * em - top).floor(),
+    };
+    let residuals = (strip.height >= 4.0 * em).then_some(strip);
     let key_width_px = squares[1].right() - squares[0].x;
-    Arrangement { squares, lengths: Some(lengths), residuals: None, key_width_px }
+    Arrangement { squares, lengths: Some(lengths), residuals, key_width_px }
 }

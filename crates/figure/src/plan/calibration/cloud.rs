@@ -27,9 +27,11 @@ pub(super) struct Cloud {
 }
 
 impl Cloud {
-    pub(super) fn new(data: &CalibrationData<'_>) -> Self {
-        let scale = mean_scale(&data.matrix);
-        let far = norm(data.offset) * scale > 3.0 * data.radius;
+    /// The clouds in a unit of which `factor` make one of the calibration's.
+    pub(super) fn new(data: &CalibrationData<'_>, factor: f64) -> Self {
+        let radius = data.radius * factor;
+        let scale = mean_scale(&data.matrix) * factor;
+        let far = norm(data.offset) * scale > 3.0 * radius;
         let shift = if far { data.offset } else { [0.0; 3] };
         let drawn = |raw: Vec3, from: Vec3| sub(raw, from).map(|v| v * scale);
         let samples = data.raw.iter().map(|c| c.len()).min().unwrap_or(0);
@@ -42,7 +44,7 @@ impl Cloud {
             readings.iter().copied().filter(|(k, _)| !rejected(k)).collect();
         let left: Vec<Vec3> =
             readings.iter().filter(|(k, _)| rejected(k)).map(|(_, v)| *v).collect();
-        let field = |raw: Vec3| apply(&data.matrix, sub(raw, data.offset));
+        let field = |raw: Vec3| apply(&data.matrix, sub(raw, data.offset)).map(|v| v * factor);
         let number = |k: usize| k as f64 + 1.0;
         let few = sparse(&kept);
         Self {
@@ -57,7 +59,7 @@ impl Cloud {
             lengths_after: few.iter().map(|(k, v)| (number(*k), norm(field(*v)))).collect(),
             samples,
             moved: far,
-            radius: data.radius,
+            radius,
             centre: drawn(data.offset, shift),
             shape: inverse(&data.matrix).map(|m| m.map(|row| row.map(|v| v * scale * data.radius))),
         }
@@ -144,7 +146,7 @@ mod tests {
             radius: 50.0,
             rejected: &[],
         };
-        let cloud = Cloud::new(&data);
+        let cloud = Cloud::new(&data, 1.0);
         let (x, _) = cloud.outline((0, 2)).unwrap();
         let furthest = x.into_iter().fold(f64::NEG_INFINITY, f64::max);
         // The slow twin: many points of the sphere sent back to the readings.

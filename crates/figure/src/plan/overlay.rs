@@ -1,0 +1,173 @@
+//! Several series in one panel over time: a station and its reference, the
+//! field and its quiet day, with stretches such as storms shaded behind them.
+
+use super::common::{LINE_PX, dash, y_span};
+use super::series::{Clock, Trace, Window};
+use crate::layout::axes::{Kind, Spec};
+use crate::layout::ends::{self, End};
+use crate::layout::range;
+use crate::layout::sheet::Sheet;
+use crate::layout::stack::{Margins, Stack, stacked};
+use crate::metrics::CAP;
+use crate::model::{Anchor, Colour, Duty, Layer, Line, Panel, Plan, Span};
+use crate::request::{Frame, View, Words};
+use crate::thin::Samples;
+use crate::writing::{line, quantity};
+use record::Unit;
+
+/// A panel with several series.
+#[derive(Clone, Copy, Debug)]
+pub struct Overlay<'a> {
+    /// The quantity they share.
+    pub quantity: &'a str,
+    /// Their unit.
+    pub unit: Unit,
+    /// The series; `faint` is not heeded.
+    pub traces: &'a [Trace<'a>],
+}
+
+/// A stretch of time with a name.
+#[derive(Clone, Copy, Debug)]
+pub struct Stretch<'a> {
+    /// From, nanoseconds of UTC since 1970.
+    pub start_ns: i64,
+    /// To.
+    pub end_ns: i64,
+    /// What it is; may be empty.
+    pub name: &'a str,
+}
+
+/// A figure of panels with several series each, over one axis of UTC.
+pub fn overlay(
+    panels: &[Overlay<'_>],
+    stretches: &[Stretch<'_>],
+    frame: Frame,
+    view: View,
+    words: &Words,
+) -> Plan {
+    let mut sheet = Sheet::new(frame);
+    let clocks: Vec<Vec<Clock<'_>>> = panels
+        .iter()
+        .map(|panel| panel.traces.iter().map(|t| Clock::new(t.times_ns)).collect())
+        .collect();
+    let window = Window::new(&clocks.concat(), view);
+    let columns = sheet.frame.width_px.ceil() as usize;
+    let lines: Vec<Vec<Line>> = panels
+        .iter()
+        .zip(&clocks)
+        .map(|(panel, clocks)| through(panel, clocks, &window, columns))
+        .collect();
+    let asked = if panels.len() == 1 { view.y_span() } else { None };
+    let spec = |(panel, lines): (&Overlay<'_>, &Vec<Line>)| {
+        let spans = lines.iter().map(|line| range::of(window.inside(line)));
+        let span = y_span(asked, spans.fold(None, range::joined));
+        let angle = panel.unit == Unit::Degree;
+        let kind = if angle { Kind::Angle(None) } else { Kind::Even };
+        Spec::new(kind, span, panel.quantity, panel.unit)
+    };
+    let specs: Vec<Spec> = panels.iter().zip(&lines).map(spec).collect();
+    let x = Spec::time(window.origin_ns, (window.lo, window.hi));
+    let stack = stacked(&sheet, &x, &specs, margins(panels, &sheet));
+    place(&mut sheet, panels, lines, &shaded(stretches, &window), stack);
+    sheet.finish(words)
+}
+
+fn through(
+    panel: &Overlay<'_>,
+    clocks: &[Clock<'_>],
+    window: &Window,
+    columns: usize,
+) -> Vec<Line> {
+    let one = |(k, (trace, clock)): (usize, (&Trace<'_>, &Clock<'_>))| {
+        let values = clock.sorted(trace.values);
+        let marks = trace.marks.map(|marks| clock.sorted_marks(marks));
+        let samples = Samples { values: &values, marks: marks.as_ref() };
+        Line {
+            name: trace.name.to_owned(),
+            colour: Colour::Channel((k % 8) as u8),
+            width_px: LINE_PX,
+            dash: dash(k),
+            ..clock.line(samples, window, columns)
+        }
+    };
+    panel.traces.iter().zip(clocks).enumerate().map(one).collect()
+}
+
+fn margins(panels: &[Overlay<'_>], sheet: &Sheet) -> Margins {
+    let several = panels.iter().filter(|panel| panel.traces.len() > 1);
+    let names: Vec<_> =
+        several.flat_map(|panel| panel.traces).map(|t| vec![quantity(t.name)]).collect();
+    let right_px = ends::margin_px(names.iter().map(Vec::as_slice), sheet.em());
+    Margins { right_px, top_px: 0.0 }
+}
+
+fn shaded(stretches: &[Stretch<'_>], window: &Window) -> Vec<Span> {
+    let seconds = |ns| crate::axis::seconds_from(window.origin_ns, ns);
+    let span = |s: &Stretch<'_>| Span {
+        name: s.name.to_owned(),
+        x0: seconds(s.start_ns),
+        x1: seconds(s.end_ns),
+        colour: Colour::Wash,
+    };
+    let inside = |s: &Span| s.x1 >= window.lo && s.x0 <= window.hi;
+    stretches.iter().map(span).filter(inside).collect()
+}
+
+fn place(
+    sheet: &mut Sheet,
+    panels: &[Overlay<'_>],
+    lines: Vec<Vec<Line>>,
+    spans: &[Span],
+    stack: Stack,
+) {
+    let Stack { rects, ys, x } = stack;
+    for (k, (((panel, lines), y), rect)) in panels.iter().zip(lines).zip(ys).zip(&rects).enumerate()
+    {
+        sheet.left(*rect, &y.axis, 0.0);
+        let several = lines.len() > 1;
+        let mut layers: Vec<Layer> = spans.iter().cloned().map(Layer::Span).collect();
+        layers.extend(lines.into_iter().map(Layer::Line));
+        sheet.panel(panel.quantity, *rect, x.axis.clone(), y.axis.clone(), layers);
+        let Some(done) = sheet.panels.pop() else { return };
+        if several {
+            write_ends(sheet, &done);
+        }
+        if k == 0 {
+            write_spans(sheet, &done, spans);
+        }
+        sheet.panels.push(done);
+    }
+    if let Some(rect) = rects.last() {
+        sheet.bottom(*rect, &x);
+    }
+}
+
+fn write_ends(sheet: &mut Sheet, panel: &Panel) {
+    let right = panel.rect.right();
+    let end = |layer: &Layer| {
+        let Layer::Line(l) = layer else { return None };
+        let places = l.x.iter().zip(&l.y).map(|(x, y)| (panel.x_px(*x), panel.y_px(*y)));
+        let last = places.filter(|(x, y)| *x <= right + 0.5 && y.is_finite()).last();
+        Some(End {
+            runs: vec![quantity(&l.name)],
+            y_px: last.map_or(panel.rect.bottom(), |(_, y)| y),
+            colour: l.colour,
+            dash: l.dash,
+            marker: l.marker,
+            width_px: l.width_px,
+        })
+    };
+    let found: Vec<End> = panel.layers.iter().filter_map(end).collect();
+    ends::write(sheet, panel.rect, &found);
+}
+
+/// Names stretches at the top of the first panel, where they keep apart.
+fn write_spans(sheet: &mut Sheet, panel: &Panel, spans: &[Span]) {
+    let (em, rect) = (sheet.em(), panel.rect);
+    for span in spans.iter().filter(|span| !span.name.is_empty()) {
+        let x = panel.x_px(span.x0).max(rect.x) + 0.3 * em;
+        let rows = (0..3).map(|row| rect.y + (0.6 + CAP + 1.3 * f64::from(row)) * em);
+        let places = rows.map(|y| ((x, y), Anchor::Start));
+        sheet.write_free(&line(span.name.clone()), rect, places, Duty::Note);
+    }
+}
