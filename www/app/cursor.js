@@ -95,6 +95,7 @@ export class Cursor {
 
     hide() {
         this.#at = null;
+        this.root.value = "0";
         this.line.hidden = true;
         setText(this.readout, "");
         setAttribute(this.root, "aria-valuetext", "not on the figure");

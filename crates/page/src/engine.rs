@@ -1,0 +1,232 @@
+//! What the worker holds: one analysis, fed with bytes and edits.
+//!
+//! JSON text and bytes in and out; the work is `procedure::session`'s.  A
+//! fault is thrown as the JSON text of its four fields.  A panic ends the
+//! worker, and the page starts another from the files and the procedure.
+
+use crate::fault::{Answer, misasked, thrown};
+use crate::request;
+use figure::{Frame, Plan};
+use procedure::auto::{Hints, Stand};
+use procedure::session::{Edit, Session};
+use procedure::{Choices, Reader};
+use record::{Fault, Station};
+use wasm_bindgen::JsValue;
+use wasm_bindgen::prelude::wasm_bindgen;
+
+/// Height of text in a figure on the screen, CSS pixels.
+const FONT_PX: f64 = 13.0;
+
+/// How well the invented school's bubble level holds, degrees.
+const LEVELLED_TO_DEG: f64 = 0.5;
+
+/// One analysis.
+#[wasm_bindgen]
+#[derive(Default)]
+pub struct Engine {
+    session: Session,
+    reading: Option<Reading>,
+}
+
+// A file on its way in.
+struct Reading {
+    reader: Reader,
+    choices: Choices,
+    place: Option<usize>,
+}
+
+#[wasm_bindgen]
+impl Engine {
+    /// An analysis without logs.
+    #[wasm_bindgen(constructor)]
+    pub fn new() -> Self {
+        tell_panics();
+        Self::default()
+    }
+
+    /// Begins to read a file; `choices` are the decisions of the reading that
+    /// were changed, and `place` the open log to read again, if it is one.
+    ///
+    /// # Errors
+    ///
+    /// `page/misasked` for choices that are no object of texts.
+    pub fn begin(&mut self, name: &str, choices: &str, place: Option<u32>) -> Answer<()> {
+        let choices = request::choices(choices).map_err(thrown)?;
+        let reader = Reader::new(name, &choices);
+        let place = place.map(|place| place as usize);
+        self.reading = Some(Reading { reader, choices, place });
+        Ok(())
+    }
+
+    /// Takes in the next bytes of the file.
+    ///
+    /// # Errors
+    ///
+    /// The reading's fault; the analysis stays as it was.
+    pub fn push(&mut self, bytes: &[u8]) -> Answer<()> {
+        let reading = self.reading.as_mut().ok_or_else(nothing_begun)?;
+        let pushed = reading.reader.push(bytes);
+        if pushed.is_err() {
+            self.reading = None;
+        }
+        pushed.map_err(thrown)
+    }
+
+    /// Ends the file and takes it in; nothing is run yet.
+    ///
+    /// # Errors
+    ///
+    /// The reading's fault; the analysis stays as it was.
+    pub fn finish(&mut self) -> Answer<()> {
+        let Reading { reader, choices, place } = self.reading.take().ok_or_else(nothing_begun)?;
+        match place {
+            Some(place) => self.session.reread(place, reader, &choices),
+            None => self.session.take(reader, &choices),
+        }
+        .map_err(thrown)
+    }
+
+    /// Makes an invented log and takes it in: `sixty-days`, `ten-days` or
+    /// `turning`.
+    ///
+    /// # Errors
+    ///
+    /// `page/misasked` for another name.
+    pub fn add_demo(&mut self, kind: &str, choices: &str, place: Option<u32>) -> Answer<()> {
+        let log = demo(kind).map_err(thrown)?;
+        self.session.set_hints(notebook());
+        self.begin(&log.name, choices, place)?;
+        self.push(&log.bytes)?;
+        self.finish()
+    }
+
+    /// Takes a log out.
+    pub fn remove_input(&mut self, place: u32) {
+        self.session.remove_input(place as usize);
+    }
+
+    /// Makes an edit; nothing is run yet.
+    ///
+    /// # Errors
+    ///
+    /// A fault when the edit cannot be made; nothing is changed then.
+    pub fn edit(&mut self, json: &str) -> Answer<()> {
+        let edit: Edit =
+            serde_json::from_str(json).map_err(|error| thrown(misasked(&error.to_string())))?;
+        self.session.edit(edit).map_err(thrown)
+    }
+
+    /// Runs one step that needs it; true when nothing is left.
+    pub fn advance(&mut self) -> bool {
+        self.session.advance()
+    }
+
+    /// The share of the steps that hold, 0 to 1.
+    pub fn fraction(&self) -> f64 {
+        self.session.fraction()
+    }
+
+    /// Everything the page shows besides figures, as JSON.
+    pub fn view(&mut self) -> String {
+        self.session.view()
+    }
+
+    /// The plan of a figure for this room, CSS pixels, and zoom, as bytes.
+    ///
+    /// # Errors
+    ///
+    /// `procedure/no-figure` when the step has none of this name now.
+    pub fn plan(
+        &mut self,
+        step: u32,
+        name: &str,
+        width_px: f64,
+        height_px: f64,
+        view: &str,
+    ) -> Answer<Vec<u8>> {
+        let frame = Frame { width_px, height_px, font_px: FONT_PX };
+        self.planned(step, name, &frame, view).map_err(thrown)
+    }
+
+    /// The plan of a figure for paper, millimetres, as bytes.
+    ///
+    /// # Errors
+    ///
+    /// `procedure/no-figure` when the step has none of this name now.
+    pub fn plan_print(
+        &mut self,
+        step: u32,
+        name: &str,
+        width_mm: f64,
+        height_mm: f64,
+        view: &str,
+    ) -> Answer<Vec<u8>> {
+        self.planned(step, name, &Frame::print(width_mm, height_mm), view).map_err(thrown)
+    }
+
+    fn planned(
+        &mut self,
+        step: u32,
+        name: &str,
+        frame: &Frame,
+        view: &str,
+    ) -> Result<Vec<u8>, Fault> {
+        let view = request::view(view)?;
+        let plan: Plan = self.session.plan(step as usize, name, frame, &view)?;
+        Ok(figure::to_bytes(&plan))
+    }
+
+    /// A file of the whole: `processed-csv`, `procedure-json` or `methods`.
+    ///
+    /// # Errors
+    ///
+    /// `page/misasked` for another name.
+    pub fn export(&mut self, kind: &str) -> Answer<String> {
+        match kind {
+            "processed-csv" => Ok(self.session.processed_csv()),
+            "procedure-json" => Ok(self.session.procedure().to_json().to_string()),
+            "methods" => Ok(self.session.methods()),
+            other => Err(thrown(misasked(other))),
+        }
+    }
+}
+
+fn nothing_begun() -> JsValue {
+    thrown(misasked("bytes of a file that was not begun"))
+}
+
+// What the invented school's notebook says of the station and the stand.
+fn notebook() -> Hints {
+    let scenario = specimen::default_scenario();
+    let place = &scenario.garden;
+    let (azimuth_deg, azimuth_sigma_deg) = scenario.notebook_azimuth_deg;
+    Hints {
+        station: Station::new(place.name, place.latitude_deg, place.longitude_deg, place.height_m)
+            .ok(),
+        stand: Some(Stand { azimuth_deg, azimuth_sigma_deg, tilt_sigma_deg: LEVELLED_TO_DEG }),
+    }
+}
+
+fn demo(kind: &str) -> Result<specimen::Log, Fault> {
+    match kind {
+        "sixty-days" => Ok(specimen::sixty_days(specimen::DEFAULT_SEED)),
+        "ten-days" => Ok(specimen::ten_days(specimen::DEFAULT_SEED)),
+        "turning" => Ok(specimen::turning(specimen::DEFAULT_SEED)),
+        other => Err(misasked(other)),
+    }
+}
+
+// A panic stops wasm with a bare "unreachable"; its words go to the page as
+// an error thrown beforehand.
+#[cfg(target_arch = "wasm32")]
+fn tell_panics() {
+    std::panic::set_hook(Box::new(|info| {
+        let words = JsValue::from_str(&info.to_string());
+        let key = JsValue::from_str("lodelogPanic");
+        // Nothing more can be done where even this is refused.
+        let _ = js_sys::Reflect::set(&js_sys::global(), &key, &words);
+    }));
+}
+
+#[cfg(not(target_arch = "wasm32"))]
+fn tell_panics() {}
