@@ -1,6 +1,6 @@
 /*
  * The figure to take away: SVG with real text, PNG at a size in millimetres,
- * the numbers that are drawn as CSV, or a copy for another document.
+ * the numbers that are drawn in these two as CSV, or a copy for another document.
  */
 
 import { button, make } from "./dom.js";
@@ -54,10 +54,9 @@ export function mountSaves(plate, acts) {
         button("PNG", doing(async (wanted) => {
             acts.save(name(), "png", await png(plate, wanted), "image/png");
         }), { "aria-label": "Save the figure as PNG" }),
-        button("CSV", doing(async () => {
-            if (plate.plan !== null) {
-                acts.save(name(), "csv", plate.drawing.plan_csv(plate.plan), "text/csv");
-            }
+        button("CSV", doing(async (wanted) => {
+            const plan = await planFor(plate, wanted);
+            acts.save(name(), "csv", plate.drawing.plan_csv(plan), "text/csv");
         }), { "aria-label": "Save the numbers of the figure as CSV" }),
         button("Copy", doing(async (wanted) => acts.copy(png(plate, wanted))), {
             "aria-label": "Copy the figure",

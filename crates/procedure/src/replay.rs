@@ -32,8 +32,9 @@ use intake::{Choices, Report};
 use record::{Fault, Instant, Station, Warning};
 use serde_json::{Map, Value as Json, json};
 
-/// Size of the figures that replay writes, millimetres: the width of A4 text.
-const FIGURE_MM: (f64, f64) = (170.0, 110.0);
+/// Size of the figures that replay writes, millimetres: the width of A4 text, as
+/// the page proposes.
+const FIGURE_MM: (f64, f64) = (170.0, 100.0);
 
 /// What to run.
 #[derive(Default)]
