@@ -1,0 +1,219 @@
+//! The lag between two series, by the place of greatest correlation.
+//!
+//! In: two series on the same even axis, gaps as NaN.  Out: how many samples
+//! the second is behind the first, to a fraction of a sample, with its
+//! uncertainty.  Series that drift should be differenced first: common drift
+//! makes every lag fit.
+
+use crate::stats::effective_count;
+use record::Fault;
+use std::fmt;
+
+/// A lag.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lag {
+    /// Samples by which the second series is behind the first.
+    pub samples: f64,
+    /// Standard uncertainty, samples; NaN when the peak is too flat to say.
+    pub sigma: f64,
+    /// Correlation there, -1 to 1.
+    pub correlation: f64,
+    /// Correlation at each whole lag from `-most` to `most`; NaN where too few
+    /// pairs are there.
+    pub correlations: Vec<f64>,
+}
+
+/// Why there is no lag.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LagError {
+    /// The series differ in length.
+    Length {
+        /// Samples of the first.
+        first: usize,
+        /// Samples of the second.
+        second: usize,
+    },
+    /// Too few pairs at every lag, or a series without spread.
+    TooFew,
+    /// The greatest correlation lies at the end of the range tried.
+    AtEdge(i64),
+}
+
+impl fmt::Display for LagError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Length { first, second } => {
+                write!(f, "The series have {first} and {second} samples.")
+            }
+            Self::TooFew => write!(
+                f,
+                "Fewer than {FEWEST} pairs of samples are there at every lag, or a series never \
+                 changes."
+            ),
+            Self::AtEdge(lag) => write!(
+                f,
+                "The series agree best at a lag of {lag} samples, the end of the range tried."
+            ),
+        }
+    }
+}
+
+impl std::error::Error for LagError {}
+
+impl From<LagError> for Fault {
+    fn from(error: LagError) -> Self {
+        let remedy = match error {
+            LagError::Length { .. } => "Bring both to the same times first.",
+            LagError::TooFew => "Choose a stretch that both series cover, on a disturbed day.",
+            LagError::AtEdge(_) => "Try a wider range of lags.",
+        };
+        Self::new("signal/lag", error.to_string(), remedy)
+    }
+}
+
+const FEWEST: u32 = 8;
+
+/// The lag, of at most `most` samples either way, at which two series
+/// correlate best.
+///
+/// Missing samples (not finite) take part in no pair.  The fraction comes from
+/// a parabola through three correlations; its uncertainty from the peak's
+/// curvature and the pairs' effective number:
+/// sigma^2 = (1 - r^2) / (N_eff r |r''|).
+///
+/// # Errors
+///
+/// [`LagError`].
+///
+/// # Source
+///
+/// Normalised cross-correlation: J. S. Bendat and A. G. Piersol, Random Data
+/// (2010), chapter 5; the variance by expanding the likelihood of a shifted
+/// copy about its peak, checked by trials.
+pub fn lag(first: &[f64], second: &[f64], most: usize) -> Result<Lag, LagError> {
+    if first.len() != second.len() {
+        return Err(LagError::Length { first: first.len(), second: second.len() });
+    }
+    let most = most.min(first.len().saturating_sub(1)) as i64;
+    let correlations: Vec<f64> =
+        (-most..=most).map(|lag| correlation(first, second, lag)).collect();
+    let better = |a: &usize, b: &usize| correlations[*a].total_cmp(&correlations[*b]);
+    let known = (0..correlations.len()).filter(|k| correlations[*k].is_finite());
+    let best = known.max_by(better).ok_or(LagError::TooFew)?;
+    if best == 0 || best + 1 == correlations.len() {
+        return Err(LagError::AtEdge(best as i64 - most));
+    }
+    let (before, at, after) = (correlations[best - 1], correlations[best], correlations[best + 1]);
+    let bend = before - 2.0 * at + after;
+    let shift = if bend < 0.0 { 0.5 * (before - after) / bend } else { 0.0 };
+    let peak = (at - 0.25 * (before - after) * shift).min(1.0);
+    let samples = best as f64 - most as f64 + shift;
+    let effective = effective_count(&residuals(first, second, best as i64 - most));
+    let sigma = ((1.0 - peak * peak).max(0.0) / (effective * peak * -bend)).sqrt();
+    let shift_known = bend < 0.0 && shift.is_finite();
+    let sigma = if shift_known { sigma } else { f64::NAN };
+    Ok(Lag { samples, sigma, correlation: peak, correlations })
+}
+
+/// Pairs of the first series and the second, `lag` samples later.
+fn pairs<'a>(
+    first: &'a [f64],
+    second: &'a [f64],
+    lag: i64,
+) -> impl Iterator<Item = (f64, f64)> + 'a {
+    let late = usize::try_from(lag).unwrap_or(0);
+    let early = usize::try_from(-lag).unwrap_or(0);
+    let from = |x: &'a [f64], start: usize| x.get(start..).unwrap_or_default().iter();
+    from(first, early).zip(from(second, late)).map(|(a, b)| (*a, *b))
+}
+
+fn correlation(first: &[f64], second: &[f64], lag: i64) -> f64 {
+    let whole = || pairs(first, second, lag).filter(|(a, b)| a.is_finite() && b.is_finite());
+    let (mut n, mut sum_a, mut sum_b) = (0_u32, 0.0, 0.0);
+    whole().for_each(|(a, b)| {
+        n += 1;
+        sum_a += a;
+        sum_b += b;
+    });
+    if n < FEWEST {
+        return f64::NAN;
+    }
+    let (mean_a, mean_b) = (sum_a / f64::from(n), sum_b / f64::from(n));
+    let (mut aa, mut bb, mut ab) = (0.0, 0.0, 0.0);
+    whole().for_each(|(a, b)| {
+        aa += (a - mean_a) * (a - mean_a);
+        bb += (b - mean_b) * (b - mean_b);
+        ab += (a - mean_a) * (b - mean_b);
+    });
+    ab / (aa * bb).sqrt()
+}
+
+/// What the first series, scaled, leaves of the second.
+fn residuals(first: &[f64], second: &[f64], lag: i64) -> Vec<f64> {
+    let both: Vec<(f64, f64)> = pairs(first, second, lag).collect();
+    let whole = || both.iter().filter(|(a, b)| a.is_finite() && b.is_finite());
+    let n = whole().count() as f64;
+    let (mean_a, mean_b) =
+        (whole().map(|p| p.0).sum::<f64>() / n, whole().map(|p| p.1).sum::<f64>() / n);
+    let ab: f64 = whole().map(|p| (p.0 - mean_a) * (p.1 - mean_b)).sum();
+    let aa: f64 = whole().map(|p| (p.0 - mean_a) * (p.0 - mean_a)).sum();
+    both.iter().map(|(a, b)| b - mean_b - ab / aa * (a - mean_a)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::butterworth::{Band, causal, design};
+
+    fn smooth_noise(n: usize, seed: u64) -> Vec<f64> {
+        let mut state = seed;
+        let white: Vec<f64> = (0..n)
+            .map(|_| {
+                state = state
+                    .wrapping_mul(6_364_136_223_846_793_005)
+                    .wrapping_add(1_442_695_040_888_963_407);
+                (state >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
+            })
+            .collect();
+        causal(&design(3, Band::Low(0.05), 1.0).unwrap(), &white)
+    }
+
+    #[test]
+    fn a_whole_delay_is_found_in_either_direction_across_gaps() {
+        let mut x = smooth_noise(900, 1);
+        x[400..420].fill(f64::NAN);
+        for (delay, early, late) in [(7.0, 0, 7), (-4.0, 4, 0)] {
+            let n = 800;
+            let found = lag(&x[late..late + n], &x[early..early + n], 20).unwrap();
+            assert!((found.samples - delay).abs() < 0.02, "{}", found.samples);
+            assert!(found.correlation > 0.999);
+            assert_eq!(found.correlations.len(), 41);
+        }
+    }
+
+    #[test]
+    fn noise_spreads_the_lag_as_much_as_stated() {
+        let (mut squares, trials) = (0.0, 60);
+        for seed in 1..=trials {
+            let signal = smooth_noise(1010, seed);
+            let noise = smooth_noise(1000, seed + 1000);
+            let late: Vec<f64> =
+                signal[..1000].iter().zip(&noise).map(|(s, n)| s + 0.3 * n).collect();
+            let found = lag(&signal[3..1003], &late, 30).unwrap();
+            squares += ((found.samples - 3.0) / found.sigma).powi(2);
+        }
+        let ratio = squares / trials as f64;
+        assert!((0.3..2.5).contains(&ratio), "{ratio}");
+    }
+
+    #[test]
+    fn what_has_no_lag_is_refused() {
+        let x = smooth_noise(100, 3);
+        assert!(matches!(lag(&x, &x[1..], 5), Err(LagError::Length { .. })));
+        assert_eq!(lag(&[1.0; 50], &[1.0; 50], 5), Err(LagError::TooFew));
+        assert_eq!(lag(&[], &[], 5), Err(LagError::TooFew));
+        let ramp: Vec<f64> = (0..100).map(|i| f64::from(i * i)).collect();
+        let turned: Vec<f64> = x.iter().rev().copied().collect();
+        assert!(lag(&ramp, &turned, 0).is_err());
+    }
+}
