@@ -46,14 +46,19 @@ impl Engine {
     }
 
     /// How many steps of this procedure still hold.
-    fn valid(&self, procedure: &Procedure) -> usize {
+    pub fn valid(&self, procedure: &Procedure) -> usize {
         self.kept.iter().zip(&procedure.steps).take_while(|(k, c)| k.choice == **c).count()
+    }
+
+    /// Forgets the outcomes that no longer hold.
+    pub fn forget_stale(&mut self, procedure: &Procedure) {
+        self.kept.truncate(self.valid(procedure));
     }
 
     /// Runs the next step that needs it; true when nothing is left to run.
     pub fn advance(&mut self, procedure: &Procedure, inputs: &Inputs) -> bool {
-        let valid = self.valid(procedure);
-        self.kept.truncate(valid);
+        self.forget_stale(procedure);
+        let valid = self.kept.len();
         let Some(choice) = procedure.steps.get(valid) else { return true };
         let Some(state) = self.state_before(valid, inputs) else { return true };
         let done = self.run(choice, &state, inputs);

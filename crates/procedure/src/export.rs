@@ -144,15 +144,35 @@ pub(crate) fn reading_prose(report: &Report) -> Vec<String> {
     let time = &report.time;
     if let (Some(start), Some(end)) = (time.start, time.end) {
         out.push(format!(
-            "Times ({}) run from {}, one every {} (spread {}).",
-            time.kind,
+            "From {}, one sample every {}{} (read as {}).",
             print::span(start, end),
             print::duration(time.cadence_s),
-            print::duration(time.jitter_s),
+            jitter(time.jitter_s),
+            time_kind(time.kind),
         ));
         out.push(time_faults(report));
     }
     out
+}
+
+fn jitter(seconds: f64) -> String {
+    if seconds > 0.0 {
+        format!(", give or take {}", print::duration(seconds))
+    } else {
+        String::new()
+    }
+}
+
+fn time_kind(kind: &str) -> &str {
+    match kind {
+        "iso8601" => "ISO 8601 dates and times",
+        "epoch" => "seconds since 1970",
+        "uptime" => "time since the logger started",
+        "date+time" => "date and time in columns of their own",
+        "serial" => "a spreadsheet's day numbers",
+        "none" => "a steady cadence, since the file holds no times",
+        other => other,
+    }
 }
 
 fn time_faults(report: &Report) -> String {

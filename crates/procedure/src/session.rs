@@ -471,7 +471,18 @@ impl Session {
         view::of(self)
     }
 
-    /// The plan of a figure.
+    /// The same, as far as it was run: the steps after that are waiting.
+    pub fn view_so_far(&mut self) -> String {
+        self.engine.forget_stale(&self.procedure);
+        view::of(self)
+    }
+
+    /// Whether a step's outcome holds.
+    pub fn reached(&self, step: usize) -> bool {
+        self.engine.valid(&self.procedure) > step
+    }
+
+    /// The plan of a figure; runs as far as its step first.
     ///
     /// # Errors
     ///
@@ -483,7 +494,7 @@ impl Session {
         frame: &Frame,
         view: &View,
     ) -> Result<Plan, Fault> {
-        self.finish();
+        while !self.reached(step) && !self.advance() {}
         let figure = match self.engine.done(step) {
             Some(Done::Ran(outcome)) => outcome.figures.iter().find(|f| f.name == name),
             _ => None,

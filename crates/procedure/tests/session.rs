@@ -136,6 +136,24 @@ fn the_daily_line_is_found_in_the_spectrum() {
 }
 
 #[test]
+fn a_view_halfway_holds_what_was_run_and_the_rest_waits() {
+    let mut session = opened(2);
+    let before = view(&mut session);
+    let at = place(&before, "spikes");
+    edit(&mut session, json!({"kind": "set", "step": at, "param": "threshold", "value": "9"}));
+    assert!(!session.reached(at) && session.reached(at - 1));
+    assert!(!session.advance());
+    assert!(session.reached(at) && !session.reached(at + 1));
+    let halfway: Value = serde_json::from_str(&session.view_so_far()).unwrap();
+    assert_eq!(step(&halfway, "spikes")["status"], "ok");
+    assert_eq!(step(&halfway, "shifts")["status"], "waiting");
+    let runs = session.runs();
+    let frame = figure::Frame { width_px: 640.0, height_px: 360.0, font_px: 13.0 };
+    session.plan(at, "series", &frame, &figure::View::ALL).unwrap();
+    assert_eq!(session.runs(), runs);
+}
+
+#[test]
 fn an_edit_runs_only_what_follows_it() {
     let mut session = opened(4);
     let before = view(&mut session);

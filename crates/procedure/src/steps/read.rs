@@ -60,8 +60,9 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         .number("rows_rejected", report.rows_rejected as f64, Unit::None)
         .number("cadence_s", report.time.cadence_s, Unit::Second);
     outcome.warnings.clone_from(&report.warnings);
-    for line in export::reading_prose(report).into_iter().skip(1) {
-        outcome = outcome.line("times", "Times", line);
+    let labels = ["Times", "Gaps and repeats"];
+    for (label, line) in labels.into_iter().zip(export::reading_prose(report).into_iter().skip(1)) {
+        outcome = outcome.line("times", label, line);
     }
     let caption = format!("The log {} as it was read. {}.", report.name, input.facts());
     Ok(plates::with_series(outcome, record, None, "series", "The log as read", &caption))

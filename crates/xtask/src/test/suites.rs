@@ -145,6 +145,10 @@ fn browser(root: &Path) -> Result<Vec<Command>, Halt> {
     let mut commands = node_tests(root, "tests/page/browser", &["--test-concurrency=1"])?;
     for command in &mut commands {
         command.env("CHROMIUM", &program);
+        // Pages are held against what this program's own replay prints.
+        if let Ok(own) = std::env::current_exe() {
+            command.env("LODELOG_XTASK", own);
+        }
     }
     Ok(commands)
 }
