@@ -368,6 +368,8 @@ pub struct Bars {
     pub base: f64,
     /// A colour for each bar.
     pub colours: Vec<Colour>,
+    /// Whether they are filled thinly, their edges drawn.
+    pub thin: bool,
 }
 
 /// A shaded stretch of x.

@@ -101,7 +101,8 @@ fn bars<DB: DrawingBackend>(
     bars: &Bars,
 ) -> Result<(), DrawFault> {
     let rect = panel.rect;
-    let solid = if easel.palette.fill > 0.0 { 1.0 } else { 0.0 };
+    let fill = easel.palette.fill;
+    let alpha = if bars.thin { fill } else { fill.ceil() };
     for (k, y) in bars.y.iter().enumerate().filter(|(_, y)| y.is_finite()) {
         let level = |v: f64| panel.y_px(v).clamp(rect.y, rect.bottom());
         let across = |v: f64| panel.x_px(v).clamp(rect.x, rect.right());
@@ -111,7 +112,7 @@ fn bars<DB: DrawingBackend>(
             continue;
         }
         let colour = bars.colours.get(k).copied().unwrap_or(Colour::Ink);
-        easel.box_filled((left, top.min(foot)), (right, top.max(foot)), colour, solid)?;
+        easel.box_filled((left, top.min(foot)), (right, top.max(foot)), colour, alpha)?;
         let edge = [(left, foot), (left, top), (right, top), (right, foot)];
         easel.path(&edge, Pen::solid(colour, 1.0))?;
     }

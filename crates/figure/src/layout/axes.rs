@@ -12,6 +12,8 @@ pub(crate) enum Kind {
     Even,
     /// Positive numbers by their logarithm.
     Log,
+    /// Seconds by their logarithm, written as durations.
+    Durations,
     /// Degrees; with the start of the turn they are written in, where they wrap.
     Angle(Option<f64>),
     /// Hours of a day.
@@ -71,6 +73,12 @@ impl Spec {
                 self.numbered(Scale::Linear, ticks::linear::ticks(self.lo, self.hi, room))
             }
             Kind::Log => self.numbered(Scale::Log10, ticks::log::ticks(self.lo, self.hi, room)),
+            Kind::Durations => {
+                let found = ticks::period::along_duration(self.lo, self.hi, room);
+                let mut ready = self.numbered(Scale::Log10, found);
+                ready.axis.title = title(&self.quantity, "", 0);
+                ready
+            }
             Kind::Hours => {
                 self.numbered(Scale::Linear, ticks::angle::hours(self.lo, self.hi, room))
             }

@@ -4,8 +4,10 @@
 //! let it; a short leader in the line's own colour and dashes joins the two.
 
 use super::sheet::Sheet;
+use crate::clip;
 use crate::metrics::{CAP, run_width_px};
-use crate::model::{Anchor, Colour, Dash, Duty, Rect, Run, Shape, Stroke};
+use crate::model::{Anchor, Colour, Dash, Duty, Layer, Panel, Rect, Run, Shape, Stroke};
+use crate::writing::quantity;
 
 /// Length of a leader, in heights of the text.
 const LEADER: f64 = 1.5;
@@ -19,6 +21,28 @@ pub(crate) struct End {
     pub dash: Dash,
     pub marker: Option<Shape>,
     pub width_px: f64,
+}
+
+/// The end of a layer that is a line.
+pub(crate) fn of_layer(panel: &Panel, layer: &Layer) -> Option<End> {
+    let Layer::Line(line) = layer else { return None };
+    Some(End {
+        runs: vec![quantity(&line.name)],
+        y_px: last_px(panel, &line.x, &line.y),
+        colour: line.colour,
+        dash: line.dash,
+        marker: line.marker,
+        width_px: line.width_px,
+    })
+}
+
+/// The height at which a line is last seen inside a frame; the frame's foot
+/// for one that never is.
+pub(crate) fn last_px(panel: &Panel, x: &[f64], y: &[f64]) -> f64 {
+    let places = x.iter().zip(y).map(|(x, y)| (panel.x_px(*x), panel.y_px(*y)));
+    let seen = clip::strokes(places, &panel.rect);
+    let last = seen.last().and_then(|stroke| stroke.last());
+    last.map_or(panel.rect.bottom(), |place| place.1)
 }
 
 /// Room that labels at the ends need at the right of a frame.

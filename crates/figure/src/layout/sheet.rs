@@ -12,9 +12,9 @@ use crate::writing::line;
 /// From a frame's edge to the labels beside it, in heights of the text.
 pub(crate) const GAP: f64 = 0.5;
 /// From a frame's lower edge to the baseline of the ticks' labels.
-pub(crate) const FIRST_ROW: f64 = 0.5 + CAP;
+pub(crate) const FIRST_ROW: f64 = 0.6 + CAP;
 /// From a frame's lower edge to the baseline of the row beneath.
-pub(crate) const SECOND_ROW: f64 = FIRST_ROW + 1.3;
+pub(crate) const SECOND_ROW: f64 = FIRST_ROW + 1.28;
 /// From a frame's lower edge to the end of that row.
 pub(crate) const BELOW: f64 = SECOND_ROW + 0.4;
 /// From the top of the row above a frame to the frame's upper edge.
@@ -74,28 +74,35 @@ impl Sheet {
         self.labels.push(Label { runs, x_px, y_px, anchor, size_px, colour, clear: false, duty });
     }
 
-    /// Writes something at the first of these places where it lies inside
-    /// `within` and meets no other label, the paper showing round it; says
-    /// whether there was one.
+    /// Writes something, the paper showing round it, at that of these places
+    /// inside `within` where it meets no other label and the fewest of the
+    /// points to avoid; the first of equals.  Says whether there was one.
     pub(crate) fn write_free(
         &mut self,
         runs: &[Run],
         within: Rect,
         places: impl IntoIterator<Item = ((f64, f64), Anchor)>,
+        avoid: &[(f64, f64)],
         duty: Duty,
     ) -> bool {
+        let mut best: Option<(usize, Label)> = None;
         for (at, anchor) in places {
             self.write(runs.to_vec(), at, anchor, duty);
             let Some(mut label) = self.labels.pop() else { return false };
-            label.clear = true;
             let area = label.area();
             let inside = within.holds(area.x, area.y) && within.holds(area.right(), area.bottom());
-            if inside && !self.labels.iter().any(|other| other.area().meets(&area)) {
-                self.labels.push(label);
-                return true;
+            if !inside || self.labels.iter().any(|other| other.area().meets(&area)) {
+                continue;
+            }
+            let met = avoid.iter().filter(|(x, y)| area.holds(*x, *y)).count();
+            label.clear = met > 0;
+            if best.as_ref().is_none_or(|(least, _)| met < *least) {
+                best = Some((met, label));
             }
         }
-        false
+        let found = best.is_some();
+        self.labels.extend(best.map(|(_, label)| label));
+        found
     }
 
     /// The labels of a right axis.

@@ -4,7 +4,7 @@
 //! Curves are told apart by colour, dashes and markers, and named at their
 //! ends; limits and remarks are written where they belong.
 
-use super::common::{LINE_PX, dash, data_line, say};
+use super::common::{LINE_PX, SHAPES, crowd, dash, data_line, say};
 use crate::layout::axes::{Kind, Spec};
 use crate::layout::ends::{self, End};
 use crate::layout::range;
@@ -57,6 +57,8 @@ pub enum Spacing {
     Hours,
     /// Degrees.
     Degrees,
+    /// Seconds by their logarithm, written as `1 min`, `1 h`, `1 day`.
+    Durations,
 }
 
 /// An axis.
@@ -109,10 +111,6 @@ pub struct Curves<'a> {
     pub notes: &'a [Note<'a>],
 }
 
-/// Markers of point sets and of curves with both.
-const SHAPES: [Shape; 6] =
-    [Shape::Ring, Shape::Square, Shape::Triangle, Shape::Diamond, Shape::Plus, Shape::Cross];
-
 /// A figure of curves.
 pub fn curves(data: &Curves<'_>, frame: Frame, view: View, words: &Words) -> Plan {
     let mut sheet = Sheet::new(frame);
@@ -130,12 +128,16 @@ pub fn curves(data: &Curves<'_>, frame: Frame, view: View, words: &Words) -> Pla
 
 /// Whether a number has a place on an axis.
 fn placed(axis: &Along<'_>, value: f64) -> bool {
-    value.is_finite() && (axis.spacing != Spacing::Log || value > 0.0)
+    value.is_finite() && (!by_logarithm(axis) || value > 0.0)
+}
+
+fn by_logarithm(axis: &Along<'_>) -> bool {
+    matches!(axis.spacing, Spacing::Log | Spacing::Durations)
 }
 
 fn aired(axis: &Along<'_>, span: Option<(f64, f64)>, share: f64) -> (f64, f64) {
     match axis.spacing {
-        Spacing::Log => range::aired_log(span, share.max(0.02)),
+        Spacing::Log | Spacing::Durations => range::aired_log(span, share.max(0.02)),
         Spacing::Hours => (0.0, 24.0),
         Spacing::Even | Spacing::Degrees => range::aired(span, share.max(0.02)),
     }
@@ -145,6 +147,7 @@ fn spec(axis: &Along<'_>, span: (f64, f64)) -> Spec {
     let kind = match axis.spacing {
         Spacing::Even => Kind::Even,
         Spacing::Log => Kind::Log,
+        Spacing::Durations => Kind::Durations,
         Spacing::Hours => Kind::Hours,
         Spacing::Degrees => Kind::Angle(None),
     };
@@ -200,15 +203,16 @@ fn place(sheet: &mut Sheet, data: &Curves<'_>, stack: Stack) {
         say(sheet, rect, "Nothing to draw");
     }
     write_names(sheet, &panel, data);
-    data.levels.iter().for_each(|level| write_level(sheet, &panel, level));
-    data.notes.iter().for_each(|note| write_note(sheet, &panel, note));
+    let crowd = crowd(&panel);
+    data.levels.iter().for_each(|level| write_level(sheet, &panel, level, &crowd));
+    data.notes.iter().for_each(|note| write_note(sheet, &panel, note, &crowd));
     sheet.panels.push(panel);
 }
 
 /// The layers of one curve.
 fn drawn(k: usize, curve: &Curve<'_>, span: (f64, f64), columns: usize) -> Vec<Layer> {
     let colour = Colour::Channel((k % 8) as u8);
-    let shape = SHAPES[k % SHAPES.len()];
+    let shape = shape(k, curve);
     let (x, y) = thinned(curve, span, columns);
     let mut out = Vec::new();
     if let Some((lo, hi)) = curve.interval {
@@ -223,11 +227,18 @@ fn drawn(k: usize, curve: &Curve<'_>, span: (f64, f64), columns: usize) -> Vec<L
         let name = curve.name.to_owned();
         let samples = y.len() as u64;
         let data = curve.look == Look::Points;
-        let size_px = if y.len() > 400 { 3.0 } else { 5.0 };
-        let shape = if y.len() > 400 && k == 0 { Shape::Dot } else { shape };
+        let size_px = if curve.x.len() > MANY { 3.0 } else { 5.0 };
         out.push(Layer::Points(Points { name, colour, shape, size_px, x, y, samples, data }));
     }
     out
+}
+
+/// More points than this are drawn small.
+const MANY: usize = 400;
+
+/// The marker of a curve: a dot for the first where there are many.
+fn shape(k: usize, curve: &Curve<'_>) -> Shape {
+    if k == 0 && curve.x.len() > MANY { Shape::Dot } else { SHAPES[k % SHAPES.len()] }
 }
 
 /// A rising curve thinned to columns; any other as it is, up to a number that
@@ -266,7 +277,6 @@ fn write_names(sheet: &mut Sheet, panel: &Panel, data: &Curves<'_>) {
     if data.curves.len() < 2 {
         return;
     }
-    let right = panel.rect.right();
     let mut found = Vec::new();
     let mut keyed = Vec::new();
     for (k, curve) in data.curves.iter().enumerate() {
@@ -277,15 +287,13 @@ fn write_names(sheet: &mut Sheet, panel: &Panel, data: &Curves<'_>) {
                 colour,
                 dash: Dash::Solid,
                 width_px: 0.0,
-                marker: Some(SHAPES[k % SHAPES.len()]),
+                marker: Some(shape(k, curve)),
                 line: false,
             });
             continue;
         }
-        let places = curve.x.iter().zip(curve.y).map(|(x, y)| (panel.x_px(*x), panel.y_px(*y)));
-        let last = places.filter(|(x, y)| *x <= right + 0.5 && y.is_finite()).last();
-        let marker = (curve.look == Look::Both).then(|| SHAPES[k % SHAPES.len()]);
-        let y_px = last.map_or(panel.rect.bottom(), |(_, y)| y);
+        let marker = (curve.look == Look::Both).then(|| shape(k, curve));
+        let y_px = ends::last_px(panel, curve.x, curve.y);
         let (runs, dash) = (named(curve), dash(k));
         found.push(End { runs, y_px, colour, dash, marker, width_px: LINE_PX });
     }
@@ -296,7 +304,7 @@ fn write_names(sheet: &mut Sheet, panel: &Panel, data: &Curves<'_>) {
 
 /// The name of a level, above or below its line at the right, or beside it at
 /// the top.
-fn write_level(sheet: &mut Sheet, panel: &Panel, level: &Level<'_>) {
+fn write_level(sheet: &mut Sheet, panel: &Panel, level: &Level<'_>, crowd: &[(f64, f64)]) {
     let (em, rect) = (sheet.em(), panel.rect);
     if level.name.is_empty() {
         return;
@@ -316,11 +324,11 @@ fn write_level(sheet: &mut Sheet, panel: &Panel, level: &Level<'_>) {
             places.push(((x, y + (0.35 + CAP) * em), Anchor::End));
         }
     }
-    sheet.write_free(&line(level.name), rect, places, Duty::Note);
+    sheet.write_free(&line(level.name), rect, places, crowd, Duty::Note);
 }
 
 /// A remark above, below or beside its point.
-fn write_note(sheet: &mut Sheet, panel: &Panel, note: &Note<'_>) {
+fn write_note(sheet: &mut Sheet, panel: &Panel, note: &Note<'_>, crowd: &[(f64, f64)]) {
     let (em, rect) = (sheet.em(), panel.rect);
     let (x, y) = (panel.x_px(note.x), panel.y_px(note.y));
     if !rect.holds(x, y) {
@@ -334,5 +342,5 @@ fn write_note(sheet: &mut Sheet, panel: &Panel, note: &Note<'_>) {
             places.push(((x, y + off + CAP * em), anchor));
         }
     }
-    sheet.write_free(&line(note.text), rect, places, Duty::Direct);
+    sheet.write_free(&line(note.text), rect, places, crowd, Duty::Direct);
 }

@@ -50,7 +50,8 @@ pub fn histogram(bins: &Bins<'_>, frame: Frame, view: View, words: &Words) -> Pl
         x1: bins.edges[bins.edges.len().min(1)..][..n].to_vec(),
         y: bins.counts[..n].iter().map(|c| *c as f64).collect(),
         base: 0.0,
-        colours: vec![Colour::Faint; n],
+        colours: vec![Colour::Channel(0); n],
+        thin: true,
     })];
     if let Some((x, y)) = normal {
         let line = data_line("normal curve", Colour::Ink, x, y);

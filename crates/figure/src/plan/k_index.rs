@@ -85,6 +85,7 @@ fn layers(set: &KIndices<'_>, window: &Window) -> Vec<Layer> {
         x1: x0.iter().map(|x| x + end).collect(),
         x0: x0.iter().map(|x| x + start).collect(),
         base: -LOWEST,
+        thin: false,
     };
     let mut out = vec![Layer::Bars(bars)];
     let (name, at, upright) = ("storm level".to_owned(), 5.0, false);

@@ -1,7 +1,7 @@
 //! Several series in one panel over time: a station and its reference, the
 //! field and its quiet day, with stretches such as storms shaded behind them.
 
-use super::common::{LINE_PX, dash, y_span};
+use super::common::{LINE_PX, SHAPES, crowd, y_span};
 use super::series::{Clock, Trace, Window};
 use crate::layout::axes::{Kind, Spec};
 use crate::layout::ends::{self, End};
@@ -86,7 +86,7 @@ fn through(
             name: trace.name.to_owned(),
             colour: Colour::Channel((k % 8) as u8),
             width_px: LINE_PX,
-            dash: dash(k),
+            marker: k.checked_sub(1).map(|k| SHAPES[k % SHAPES.len()]),
             ..clock.line(samples, window, columns)
         }
     };
@@ -143,31 +143,18 @@ fn place(
 }
 
 fn write_ends(sheet: &mut Sheet, panel: &Panel) {
-    let right = panel.rect.right();
-    let end = |layer: &Layer| {
-        let Layer::Line(l) = layer else { return None };
-        let places = l.x.iter().zip(&l.y).map(|(x, y)| (panel.x_px(*x), panel.y_px(*y)));
-        let last = places.filter(|(x, y)| *x <= right + 0.5 && y.is_finite()).last();
-        Some(End {
-            runs: vec![quantity(&l.name)],
-            y_px: last.map_or(panel.rect.bottom(), |(_, y)| y),
-            colour: l.colour,
-            dash: l.dash,
-            marker: l.marker,
-            width_px: l.width_px,
-        })
-    };
-    let found: Vec<End> = panel.layers.iter().filter_map(end).collect();
+    let found: Vec<End> = panel.layers.iter().filter_map(|l| ends::of_layer(panel, l)).collect();
     ends::write(sheet, panel.rect, &found);
 }
 
 /// Names stretches at the top of the first panel, where they keep apart.
 fn write_spans(sheet: &mut Sheet, panel: &Panel, spans: &[Span]) {
     let (em, rect) = (sheet.em(), panel.rect);
+    let crowd = crowd(panel);
     for span in spans.iter().filter(|span| !span.name.is_empty()) {
         let x = panel.x_px(span.x0).max(rect.x) + 0.3 * em;
         let rows = (0..3).map(|row| rect.y + (0.6 + CAP + 1.3 * f64::from(row)) * em);
         let places = rows.map(|y| ((x, y), Anchor::Start));
-        sheet.write_free(&line(span.name.clone()), rect, places, Duty::Note);
+        sheet.write_free(&line(span.name.clone()), rect, places, &crowd, Duty::Note);
     }
 }

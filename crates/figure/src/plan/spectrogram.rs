@@ -225,7 +225,7 @@ fn scale(sheet: &mut Sheet, beside: Rect, span: (f64, f64), unit: Unit) {
     let title = format!("dB re 1 {name}");
     let at = (sheet.frame.width_px - 0.4 * em, beside.y - 0.5 * em);
     let runs = crate::writing::line(title);
-    sheet.write_free(&runs, whole(sheet), [(at, crate::Anchor::End)], crate::Duty::Title);
+    sheet.write_free(&runs, whole(sheet), [(at, crate::Anchor::End)], &[], crate::Duty::Title);
     sheet.panel("scale", rect, x.axis, y.axis, vec![layer]);
 }
 

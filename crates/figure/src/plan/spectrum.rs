@@ -1,7 +1,7 @@
 //! Power spectral densities: two logarithmic axes, periods along the top, the
 //! 95 % interval of every estimate as a bar, peaks named by their period.
 
-use super::common::LINE_PX;
+use super::common::{LINE_PX, SHAPES};
 use crate::layout::axes::{Kind, Ready, Spec};
 use crate::layout::ends::{self, End};
 use crate::layout::range;
@@ -16,17 +16,6 @@ use crate::thin::{Samples, thin};
 use crate::ticks::{Room, period};
 use crate::writing::{density_unit, line, quantity};
 use record::{Unit, print};
-
-/// Markers of the first lines, so that colour is not their only difference.
-const SHAPES: [Shape; 7] = [
-    Shape::Ring,
-    Shape::Square,
-    Shape::Triangle,
-    Shape::Diamond,
-    Shape::Wedge,
-    Shape::Plus,
-    Shape::Cross,
-];
 
 /// The spectrum of a channel.
 #[derive(Clone, Copy, Debug)]
@@ -174,7 +163,7 @@ fn place(
 fn write_axes(sheet: &mut Sheet, rect: Rect, x: &Ready, y: &Ready, panel: &mut Panel) {
     let em = sheet.em();
     let room = Room { length_px: rect.width, font_px: em, upright: false };
-    let top = period::ticks(x.axis.lo, x.axis.hi, room);
+    let top = period::along_frequency(x.axis.lo, x.axis.hi, room);
     let rise = if top.is_empty() { 0.0 } else { 1.35 * em };
     sheet.left(rect, &y.axis, rise);
     sheet.bottom(rect, x);
@@ -191,22 +180,8 @@ fn write_axes(sheet: &mut Sheet, rect: Rect, x: &Ready, y: &Ready, panel: &mut P
 }
 
 fn write_ends(sheet: &mut Sheet, panel: &Panel) {
-    let rect = panel.rect;
-    let end = |layer: &Layer| {
-        let Layer::Line(l) = layer else { return None };
-        let places = l.x.iter().zip(&l.y).map(|(x, y)| (panel.x_px(*x), panel.y_px(*y)));
-        let last = places.filter(|(x, y)| *x <= rect.right() + 0.5 && y.is_finite()).last()?;
-        Some(End {
-            runs: vec![quantity(&l.name)],
-            y_px: last.1,
-            colour: l.colour,
-            dash: l.dash,
-            marker: l.marker,
-            width_px: l.width_px,
-        })
-    };
-    let found: Vec<End> = panel.layers.iter().filter_map(end).collect();
-    ends::write(sheet, rect, &found);
+    let found: Vec<End> = panel.layers.iter().filter_map(|l| ends::of_layer(panel, l)).collect();
+    ends::write(sheet, panel.rect, &found);
 }
 
 /// Names a peak above the highest line near it, unless the name would meet

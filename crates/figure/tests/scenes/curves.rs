@@ -27,7 +27,7 @@ pub fn allan(frame: Frame) -> Plan {
             interval: Some((&lo, &hi)),
             look: Look::Both,
         }],
-        x: along("averaging time", Unit::Second, Spacing::Log),
+        x: along("averaging time", Unit::Second, Spacing::Durations),
         y: along("Allan deviation", Unit::Nanotesla, Spacing::Log),
         levels: &[],
         notes: &[Note { x: 11_500.0, y: 0.29, text: "least 0.29 nT at 3 h 12 min" }],
