@@ -3,10 +3,13 @@
 //! The scenario and the written log go in, JSON text comes out.  Moments are
 //! true UTC unless their key ends in `_logged`.
 
+mod faults;
+mod outside;
+
 use super::{Sum, Written, field_at};
 use crate::json::Object;
-use crate::outside::{Outside, bays, daily, pulsations, storm};
-use crate::scenario::{Place, STEP_S, Scenario, Stand, Storm};
+use crate::outside::{Outside, daily};
+use crate::scenario::{Place, STEP_S, Scenario, Stand};
 use crate::sensor::{offset_at, response, rotation};
 use record::Instant;
 use record::vector::{IDENTITY, Vec3, apply, inverse, norm};
@@ -30,11 +33,11 @@ pub(super) fn text(
         .object("sensor", sensor(scenario))
         .object("stand", stands(scenario, end_s))
         .object("field", field(scenario, outside, written))
-        .object("daily_variation", daily_variation(scenario, days))
-        .objects("storms", storms(scenario, outside, end_s))
-        .object("unrest", unrest(scenario, end_s))
+        .object("daily_variation", outside::daily_variation(scenario, days))
+        .objects("storms", outside::storms(scenario, outside, end_s))
+        .object("unrest", outside::unrest(scenario, end_s))
         .object("temperature", temperature(scenario, written))
-        .object("faults", faults(scenario, written, end_s))
+        .object("faults", faults::object(scenario, written, end_s))
         .finish_in_lines()
 }
 
@@ -205,81 +208,6 @@ pub(crate) fn turning_field(scenario: &Scenario) -> Vec3 {
     [each(0), each(1), each(2)]
 }
 
-fn daily_variation(scenario: &Scenario, days: u32) -> Object {
-    let place = &scenario.garden;
-    let daily = daily::Daily::of(scenario, place, days);
-    let list = daily.days(days);
-    let mut object = Object::new().text(
-        "note",
-        "mean over the days of the log; hours are local mean time of the (first) maximum, \
-         UTC plus longitude / 15; storms, bays and warmth come on top",
-    );
-    let shares = [1.0, 1.0, place.shares.induced_z].map(|share| share * place.shares.daily);
-    for (k, key) in ["x", "y", "z"].into_iter().enumerate() {
-        let mean = daily::mean_harmonics(list, k, shares[k]);
-        let harmonics = mean.iter().enumerate().map(|(n, harmonic)| {
-            Object::new()
-                .number("period_h", 24.0 / (n + 1) as f64)
-                .number("amplitude_nt", harmonic.amplitude_nt)
-                .number("maximum_local_h", harmonic.maximum_h)
-        });
-        object = object.objects(key, harmonics);
-    }
-    object
-}
-
-fn storms(scenario: &Scenario, outside: &Outside, end_s: f64) -> Vec<Object> {
-    let inside = scenario.storms.iter().filter(|storm| storm.onset_s < end_s);
-    inside.map(|one| storm_object(scenario, outside, one, end_s)).collect()
-}
-
-fn storm_object(scenario: &Scenario, outside: &Outside, one: &Storm, end_s: f64) -> Object {
-    let last = (one.onset_s + 2.0 * 86_400.0).min(end_s);
-    let mut lowest = (one.onset_s, f64::INFINITY);
-    let mut t_s = one.onset_s;
-    while t_s < last {
-        let x = outside.at(t_s)[0];
-        if x < lowest.1 {
-            lowest = (t_s, x);
-        }
-        t_s += 30.0;
-    }
-    Object::new()
-        .text("onset", &moment(scenario, one.onset_s))
-        .number("commencement_nt", one.commencement_nt)
-        .number("commencement_rise_s", one.rise_s)
-        .text("ring_current_deepest", &moment(scenario, storm::deepest_s(one)))
-        .number("ring_current_depth_nt", one.depth_nt)
-        .text("lowest_x", &moment(scenario, lowest.0))
-        .number("lowest_x_below_quiet_nt", lowest.1)
-}
-
-fn unrest(scenario: &Scenario, end_s: f64) -> Object {
-    let bays = bays::list(scenario).into_iter().filter(|bay| bay.onset_s < end_s);
-    let packets = pulsations::list(scenario).into_iter().filter(|packet| packet.start_s < end_s);
-    Object::new()
-        .count("quiet_days_at_start", scenario.quiet_days as usize)
-        .objects(
-            "bays",
-            bays.map(|bay| {
-                Object::new()
-                    .text("onset", &moment(scenario, bay.onset_s))
-                    .number("depth_x_nt", bay.depth_nt)
-            }),
-        )
-        .objects(
-            "pulsations",
-            packets.map(|packet| {
-                Object::new()
-                    .text("start", &moment(scenario, packet.start_s))
-                    .number("length_s", packet.length_s)
-                    .number("period_s", packet.period_s)
-                    .number("amplitude_x_nt", packet.amplitude_nt.0)
-                    .number("amplitude_y_nt", packet.amplitude_nt.1)
-            }),
-        )
-}
-
 fn temperature(scenario: &Scenario, written: &Written) -> Object {
     let all = both(&written.before_nudge, &written.after_nudge);
     Object::new()
@@ -292,64 +220,6 @@ fn temperature(scenario: &Scenario, written: &Written) -> Object {
         .text("lag_note", "first-order lag of the sensor behind the temperature column")
         .number("mean_degc", all.box_degc / all.rows as f64)
         .number("mean_core_degc", all.core_degc / all.rows as f64)
-}
-
-fn faults(scenario: &Scenario, written: &Written, end_s: f64) -> Object {
-    let mishaps = &scenario.mishaps;
-    let rows: Vec<usize> = written.spikes.iter().map(|spike| spike.row).collect();
-    let size = |v: Vec3| v.iter().fold(0.0f64, |a, b| a.max(b.abs()));
-    let largest = written.spikes.iter().map(|spike| size(spike.added_nt)).fold(0.0, f64::max);
-    let smallest = written.spikes.iter().map(|s| size(s.added_nt)).fold(f64::INFINITY, f64::min);
-    let spikes = Object::new()
-        .count("count", rows.len())
-        .number("largest_nt", largest)
-        .number("smallest_nt", smallest)
-        .text("rows_note", "data rows from 1; header and notes not counted")
-        .counts("rows", &rows);
-    let repeats = Object::new()
-        .count("count", written.repeated_rows.len())
-        .counts("rows", &written.repeated_rows);
-    let stretch = |span: (i64, i64)| {
-        Object::new()
-            .text("last_before_logged", &moment(scenario, (span.0 - STEP_S) as f64))
-            .text("first_after_logged", &moment(scenario, span.1 as f64))
-            .count("rows_lost", ((span.1 - span.0) / STEP_S) as usize)
-    };
-    let mut object = Object::new()
-        .object("spikes", spikes)
-        .object("repeats", repeats)
-        .number("clock_fast_ppm", mishaps.clock_ppm)
-        .number("clock_ahead_at_end_s", end_s * mishaps.clock_ppm * 1e-6);
-    if (mishaps.gap_s.0 as f64) < end_s {
-        object = object.object("gap", stretch(mishaps.gap_s));
-    }
-    if (mishaps.restart_s.0 as f64) < end_s {
-        object = object.object("restart", stretch(mishaps.restart_s));
-    }
-    if mishaps.van_s.0 < end_s {
-        let van = Object::new()
-            .text("from", &moment(scenario, mishaps.van_s.0))
-            .text("to", &moment(scenario, mishaps.van_s.1))
-            .vector("field_nt", mishaps.van_nt)
-            .vector("along_arrows_nt", apply(&rotation(&scenario.stand), mishaps.van_nt));
-        object = object.object("van", van);
-    }
-    if mishaps.nudge_s < end_s {
-        let nudge = Object::new()
-            .text("at", &moment(scenario, mishaps.nudge_s))
-            .number("turned_deg", scenario.nudged.azimuth_deg - scenario.stand.azimuth_deg)
-            .vector("along_arrows_nt", nudge_step(scenario));
-        object = object.object("nudge", nudge);
-    }
-    object
-}
-
-/// How the field along the arrows changed at the nudge.
-fn nudge_step(scenario: &Scenario) -> Vec3 {
-    let main = scenario.garden.main_nt;
-    let before = apply(&rotation(&scenario.stand), main);
-    let after = apply(&rotation(&scenario.nudged), main);
-    record::vector::sub(after, before)
 }
 
 /// A moment of the scenario as ISO 8601, to the second.

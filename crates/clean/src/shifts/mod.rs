@@ -4,6 +4,9 @@
 //! comes out.  Mending takes the steps off again, on request only; marking
 //! leaves out the stretch between a jump and the one that undoes it.
 
+mod levels;
+
+use levels::{MIDMEAN, midmean, neighbour_noise, robust_deviation, sliding_midmean};
 use record::{Instant, Marks, Reason, Record};
 
 /// What counts as a shift.
@@ -153,9 +156,6 @@ pub fn mark_between(record: &Record, list: &[Shift]) -> (Record, usize) {
     (record.marked(marks).unwrap_or_else(|_| record.clone()), marked)
 }
 
-/// Standard deviation of a midmean of n normal values, times √n / σ.
-const MIDMEAN: f64 = 1.09;
-
 struct Search<'a> {
     series: &'a [Vec<f64>],
     differences: &'a [Vec<f64>],
@@ -286,80 +286,6 @@ fn differences(x: &[f64], window: usize) -> Vec<f64> {
     out
 }
 
-/// Midmeans of all windows of this many samples, by the place of their first.
-fn sliding_midmean(x: &[f64], window: usize) -> Vec<f64> {
-    if x.len() < window {
-        return Vec::new();
-    }
-    let mut sorted = x[..window].to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let mut out = Vec::with_capacity(x.len() - window + 1);
-    out.push(mean_of_middle_half(&sorted));
-    for end in window..x.len() {
-        replace(&mut sorted, x[end - window], x[end]);
-        out.push(mean_of_middle_half(&sorted));
-    }
-    out
-}
-
-/// Puts a new value in place of an old one and keeps the order: only what lies
-/// between the two moves.
-fn replace(sorted: &mut [f64], old: f64, new: f64) {
-    let from = sorted.partition_point(|v| v.total_cmp(&old).is_lt());
-    let to = sorted.partition_point(|v| v.total_cmp(&new).is_lt());
-    let place = if to > from {
-        sorted.copy_within(from + 1..to, from);
-        to - 1
-    } else {
-        sorted.copy_within(to..from, to + 1);
-        to
-    };
-    sorted[place] = new;
-}
-
-fn mean_of_middle_half(sorted: &[f64]) -> f64 {
-    let quarter = sorted.len() / 4;
-    let middle = &sorted[quarter..sorted.len() - quarter];
-    // Four sums side by side, since each addition waits for the one before.
-    let mut sums = [0.0; 4];
-    let mut fours = middle.chunks_exact(4);
-    for four in &mut fours {
-        sums.iter_mut().zip(four).for_each(|(sum, v)| *sum += v);
-    }
-    let rest: f64 = fours.remainder().iter().sum();
-    ((sums[0] + sums[1]) + (sums[2] + sums[3]) + rest) / middle.len().max(1) as f64
-}
-
-fn midmean(values: &[f64]) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    mean_of_middle_half(&sorted)
-}
-
-fn mean(values: &[f64]) -> f64 {
-    values.iter().sum::<f64>() / values.len().max(1) as f64
-}
-
-/// Robust deviation, 1.4826 MAD; √(π/2) times the mean absolute deviation when
-/// more than half of the values are equal, as with a coarse sensor.
-fn robust_deviation(values: &[f64]) -> f64 {
-    let Some(centre) = signal::robust::median(values) else { return 0.0 };
-    let mut off: Vec<f64> = values.iter().map(|v| (v - centre).abs()).collect();
-    off.retain(|v| v.is_finite());
-    let middle = signal::robust::median(&off).unwrap_or(0.0);
-    if middle > 0.0 {
-        1.482_602_218_505_602 * middle
-    } else {
-        (std::f64::consts::PI / 2.0).sqrt() * mean(&off)
-    }
-}
-
-/// Noise of single samples from the differences of neighbours.
-fn neighbour_noise(x: &[f64]) -> f64 {
-    let steps: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
-    robust_deviation(&steps) / std::f64::consts::SQRT_2
-}
-
 /// A later shift undoes an earlier one when their sizes cancel to a quarter.
 fn pair_up(list: &mut [Shift]) {
     let mut taken = vec![false; list.len()];
@@ -397,7 +323,6 @@ fn largest(list: &[Shift]) -> Option<(usize, f64, usize)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use proptest::prelude::*;
     use record::{Channel, Role, Unit};
 
     const STEP_NS: i64 = 30_000_000_000;
@@ -449,7 +374,7 @@ mod tests {
                 .unwrap();
         let mended = mend(&record, &["x"], &found.list);
         let values = &mended.channels()[0].values;
-        assert!((mean(&values[900..]) - mean(&values[..900])).abs() < 1.0);
+        assert!((levels::mean(&values[900..]) - levels::mean(&values[..900])).abs() < 1.0);
     }
 
     #[test]
@@ -481,29 +406,9 @@ mod tests {
     }
 
     #[test]
-    fn a_midmean_scatters_1_09_times_as_much_as_a_mean() {
-        let x = noise(40_000, 8);
-        let squares: f64 = x.chunks(20).map(|c| midmean(c) * midmean(c)).sum();
-        let scatter = (squares / 2_000.0).sqrt() * 20f64.sqrt();
-        // 2,000 windows know their scatter to 1.6 %.
-        assert!((scatter - MIDMEAN).abs() < 0.06, "{scatter}");
-    }
-
-    #[test]
     fn a_record_shorter_than_its_windows_has_no_shifts() {
         let x = noise(30, 6);
         assert!(shifts(&times(30), &[&x], &|_| true, &Options::default()).list.is_empty());
         assert!(shifts(&[], &[], &|_| true, &Options::default()).list.is_empty());
-    }
-
-    proptest! {
-        #[test]
-        fn the_sliding_midmean_is_the_midmean_of_every_window(
-            x in prop::collection::vec(-100.0f64..100.0, 3..40), window in 3usize..9,
-        ) {
-            let fast = sliding_midmean(&x, window);
-            let slow: Vec<f64> = x.windows(window).map(midmean).collect();
-            prop_assert_eq!(fast, slow);
-        }
     }
 }
