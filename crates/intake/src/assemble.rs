@@ -56,6 +56,7 @@ pub(crate) fn reading(
         return Err(nothing(&rows));
     }
     let mut asked = Asked::new(choices);
+    let columns = rows.columns();
     let Rows { plan, times, numbers, unread, tally, notes, .. } = rows;
     let axis = axis::settle(times, &plan.source, &mut asked)?;
     let mut values: Vec<Vec<f64>> = numbers
@@ -73,14 +74,11 @@ pub(crate) fn reading(
         let absent = |v: &&mut f64| v.abs() >= crate::iaga::NO_VALUE_FROM;
         values.iter_mut().flatten().filter(absent).for_each(|v| *v = f64::NAN);
     }
-    let all: Vec<&Named> = plan.columns.iter().map(|c| &c.named).collect();
+    let all: Vec<&Named> = columns.iter().map(|c| &c.named).collect();
     let names = draft::unique_names(&all);
-    let slots = slots(&plan.columns);
+    let slots = slots(&columns);
     let own: Vec<String> = slots.iter().map(|place| names[*place].clone()).collect();
-    let mut found = {
-        let columns = as_columns(&plan.columns, &slots, &values);
-        roles::assign(&columns, &outside.name)
-    };
+    let mut found = { roles::assign(&as_columns(&columns, &slots, &values), &outside.name) };
     fixed_roles(&mut found, &outside.roles);
     chosen_roles(&mut found, &own, &mut asked)?;
     let is_field = |k: usize| found.field.is_some_and(|t| t.contains(&k));
@@ -88,14 +86,14 @@ pub(crate) fn reading(
     missing::settle(&own, &mut values, &field, &mut asked)?;
     if values.iter().all(|column| column.iter().all(|v| v.is_nan())) {
         return Err(if values.is_empty() {
-            nothing_numeric(n_read, &plan.columns)
+            nothing_numeric(n_read, &columns)
         } else {
             ReadError::AllMissing { rows: n_read }
         });
     }
     let scales = {
-        let columns = as_columns(&plan.columns, &slots, &values);
-        let mut scales = scales::settle(&columns, &own, &found, &mut asked)?;
+        let views = as_columns(&columns, &slots, &values);
+        let mut scales = scales::settle(&views, &own, &found, &mut asked)?;
         for (scale, fixed) in scales.iter_mut().zip(&outside.roles) {
             if let Some((_, unit)) = fixed {
                 scale.written = crate::units::Written { unit: *unit, scale: 1.0 };
@@ -104,8 +102,11 @@ pub(crate) fn reading(
         scales
     };
     let mut warnings = outside.warnings;
+    if columns.len() == 1 {
+        warnings.push(warn::single_column());
+    }
     let mut reports =
-        text_reports(&plan.columns, &names, n_read - axis.dropped.len(), &plan.source.evidence);
+        text_reports(&columns, &names, n_read - axis.dropped.len(), &plan.source.evidence);
     let mut channels = Vec::new();
     for (k, mut column) in values.into_iter().enumerate() {
         let raw_counts = scales[k].written.unit == Unit::Count;
@@ -115,7 +116,7 @@ pub(crate) fn reading(
         let place = slots[k];
         reports[place] = number_report(
             &own[k],
-            &plan.columns[place].named,
+            &columns[place].named,
             &found.roles[k],
             &scales[k],
             &figures,
@@ -192,7 +193,7 @@ fn as_columns<'a>(
     slots
         .iter()
         .zip(values)
-        .map(|(place, values)| Column { named: &planned[*place].named, values })
+        .map(|(place, values)| Column { named: &planned[*place].named, place: *place, values })
         .collect()
 }
 

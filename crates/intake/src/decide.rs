@@ -7,7 +7,8 @@ use crate::dialect::Separator;
 use crate::header::Header;
 use crate::names::Quantity;
 use crate::number::Mark;
-use crate::plan::Task;
+use crate::pivot::Pivot;
+use crate::plan::{Planned, Task};
 use crate::sniff;
 use crate::{Choices, Decision, ReadError};
 use record::print::count;
@@ -217,6 +218,28 @@ pub(crate) fn note_header(head: &Header, first_line: u64, asked: &mut Asked) {
         sentence,
         evidence,
         chosen: chosen.to_owned(),
+        alternatives: Vec::new(),
+        ambiguous: false,
+    });
+}
+
+/// Says that a long log became a wide one.
+pub(crate) fn note_pivot(pivot: Option<&Pivot>, columns: &[Planned], asked: &mut Asked) {
+    let Some(pivot) = pivot else { return };
+    let names: Vec<&str> = pivot.named.iter().take(6).map(|n| n.header.as_str()).collect();
+    let header = columns.get(pivot.key).map_or("", |c| c.named.header.as_str());
+    let place = if header.is_empty() {
+        format!("column {}", pivot.key + 1)
+    } else {
+        format!("“{header}”")
+    };
+    asked.note(Decision {
+        id: "pivot".to_owned(),
+        sentence:
+            "Each row holds the values of one quantity; rows of one moment become one sample."
+                .to_owned(),
+        evidence: format!("{place} names them: {}", names.join(", ")),
+        chosen: "wide".to_owned(),
         alternatives: Vec::new(),
         ambiguous: false,
     });

@@ -7,10 +7,11 @@ use crate::dialect::{Dialect, Separator};
 use crate::header::{self, Header, Row};
 use crate::names::{Named, Quantity, named};
 use crate::number::{self, Cell, Mark};
+use crate::pivot::{self, Pivot};
 use crate::plan::{Plan, Planned, Task, Wrap};
 use crate::profile::Profile;
 use crate::sniff::{self, Line};
-use crate::{Choices, Decision, ReadError, labels, wrap};
+use crate::{Choices, Decision, ReadError, labels, sentences, wrap};
 
 /// A plan and how it was come by.
 #[derive(Debug)]
@@ -36,7 +37,12 @@ pub(crate) fn table(lines: &[Line], choices: &Choices) -> Result<Draft, ReadErro
     let views: Vec<&[u8]> = body.iter().map(|line| line.1.as_slice()).collect();
     let mut asked = Asked::new(choices);
     let separator = decide::separator(&views, told, &mut asked)?;
-    let Some(separator) = separator else { return Err(no_table(&body)) };
+    let separator = match separator {
+        Some(separator) => separator,
+        // One number a line: cells that never meet a separator.
+        None if single_numbers(&body) => Separator::Byte(b';'),
+        None => return Err(no_table(&body)),
+    };
     let mark = decide::mark(&separator, &views, &mut asked)?;
     build(&body, &comments, Dialect { separator, mark }, wrap, asked)
 }
@@ -105,6 +111,14 @@ fn build(
         },
         _ => header::read(&rows, first, &before, &dialect),
     };
+    let mut head = head;
+    if head.names.is_empty() {
+        let width = rows[first].cells.len();
+        head.names = sentences::names(wrapping, rows[first].cells.first().map_or(b"", |c| c));
+        if head.names.is_empty() {
+            head.names = sentences::seismic(&head.preamble, width);
+        }
+    }
     let data = &rows[first..];
     let columns = columns(&head, data, dialect.mark);
     let told: Vec<String> =
@@ -113,11 +127,21 @@ fn build(
     let prefixed = wrapping == Wrap::Arrow;
     let chosen = decide::clock(&columns, &candidates, prefixed, &mut asked)?;
     let source = clockwork::source(&chosen, &columns, &told);
-    let planned = plan_columns(columns, &chosen);
+    let pivot = pivot::find(&columns, data, &chosen.tasks);
+    let planned = plan_columns(columns, &chosen, pivot.as_ref());
+    decide::note_pivot(pivot.as_ref(), &planned, &mut asked);
     decide::note_header(&head, first_line, &mut asked);
     let least = least(data, planned.len(), &dialect);
     Ok(Draft {
-        plan: Plan { dialect, wrap: wrapping, columns: planned, least, header: head.line, source },
+        plan: Plan {
+            dialect,
+            wrap: wrapping,
+            columns: planned,
+            least,
+            header: head.line,
+            source,
+            pivot,
+        },
         first_line,
         preamble: head.preamble,
         decisions: asked.decisions,
@@ -172,7 +196,7 @@ fn columns(head: &Header, data: &[Row], mark: Mark) -> Vec<Seen> {
     columns
 }
 
-fn plan_columns(columns: Vec<Seen>, chosen: &Candidate) -> Vec<Planned> {
+fn plan_columns(columns: Vec<Seen>, chosen: &Candidate, pivot: Option<&Pivot>) -> Vec<Planned> {
     let mut slots = 0;
     let mut planned = Vec::new();
     for (place, seen) in columns.into_iter().enumerate() {
@@ -181,8 +205,12 @@ fn plan_columns(columns: Vec<Seen>, chosen: &Candidate) -> Vec<Planned> {
         let note =
             seen.named.quantity == Quantity::Note && profile.numbers * 2 < profile.filled.max(1);
         let timed = chosen.tasks.iter().find(|(at, _)| *at == place).map(|(_, task)| *task);
+        let value = pivot.and_then(|p| p.values.iter().position(|k| *k == place));
         let task = match timed {
             Some(task) => task,
+            None if pivot.is_some_and(|p| p.key == place) => Task::Key,
+            None if value.is_some() => Task::Value(value.unwrap_or(0)),
+            None if pivot.is_some() => Task::Skip,
             None if note => Task::Note,
             None if numeric => {
                 slots += 1;

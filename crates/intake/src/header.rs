@@ -34,15 +34,21 @@ impl Row {
         self.cells.iter().rposition(|c| !c.trim_ascii().is_empty()).map_or(0, |last| last + 1)
     }
 
-    /// Cells that read as a number or a time.
+    /// Cells that read as a number, a time or a word for no value; blank ones
+    /// do not count, and words alone are no row.
     pub(crate) fn valued(&self, dialect: &Dialect) -> usize {
-        self.cells
-            .iter()
-            .filter(|cell| {
-                matches!(number::measured(cell, dialect.mark), Cell::Value(_))
-                    || stamp::read(number::trimmed(cell)).is_some()
-            })
-            .count()
+        let (mut told, mut absent) = (0, 0);
+        for cell in &self.cells {
+            let text = number::trimmed(cell);
+            if matches!(number::measured(text, dialect.mark), Cell::Value(_))
+                || stamp::read(text).is_some()
+            {
+                told += 1;
+            } else if !text.is_empty() && number::is_missing(text) {
+                absent += 1;
+            }
+        }
+        if told > 0 { told + absent } else { 0 }
     }
 }
 
@@ -71,7 +77,8 @@ pub(crate) fn first_data(rows: &[Row], dialect: &Dialect) -> Option<usize> {
     let width = crate::sniff::commonest(
         valued.iter().zip(&widths).filter(|(v, _)| **v >= enough).map(|(_, w)| *w),
     )?;
-    (0..rows.len()).find(|k| valued[*k] >= enough && widths[*k] * 2 > width)
+    (0..rows.len())
+        .find(|k| valued[*k] >= enough && widths[*k] * 2 > width && widths[*k] <= width + 1)
 }
 
 /// Reads what stands before the data row `data`.  `comments` are the comment
@@ -134,6 +141,9 @@ fn from_rows(block: &[Row]) -> Header {
     }
     let cells = own.iter().enumerate().map(|(place, name)| {
         let group = groups.as_ref().and_then(|g| g.get(place)).map_or("", String::as_str);
+        // A group does not reach over a blank name behind it.
+        let own_group = above_cell(above, place);
+        let group = if name.is_empty() && own_group.is_empty() { "" } else { group };
         let full = format!("{group} {name}");
         let unit = units.and_then(|row| row.cells.get(place)).map(|cell| words(cell));
         named(full.trim(), unit.as_deref())
@@ -166,6 +176,10 @@ fn from_comment(comments: &[Vec<u8>], width: usize, dialect: &Dialect) -> Header
         }
     }
     Header::default()
+}
+
+fn above_cell(above: &[Row], place: usize) -> String {
+    above.last().and_then(|row| row.cells.get(place)).map(|cell| words(cell)).unwrap_or_default()
 }
 
 const PROCESSES: [&str; 14] = [

@@ -152,6 +152,7 @@ pub(crate) fn draft(header: Header) -> Draft {
             least,
             header: Some(header.line),
             source,
+            pivot: None,
         },
         first_line: header.first_line,
         preamble: Vec::new(),

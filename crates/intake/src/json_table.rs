@@ -62,7 +62,7 @@ pub(crate) fn rows(document: &[u8], choices: &Choices) -> Result<(Rows, Outside)
     let mut drafted = draft::keyed(&sample, Separator::Json(keys), choices)?;
     drafted.decisions.insert(0, found(&table));
     let draft::Draft { plan, first_line, decisions, .. } = drafted;
-    let mut rows = Rows::new(plan);
+    let mut rows = Rows::new(crate::pivot::settled(plan, &sample));
     for (number, line) in lines.iter().filter(|(number, _)| *number >= first_line) {
         rows.line(*number, line);
     }

@@ -179,7 +179,9 @@ fn suffixed(name: &str, hint: Hint) -> Option<(String, String, Written)> {
             _ if letters == 1 => tail.to_uppercase(),
             _ => tail.to_owned(),
         };
-        if let Some(found) = unit(&key, hint) {
+        // `counts per minute` is no time, and `counts in 5 s` neither.
+        let span = |w: &Written| matches!(w.unit, Unit::Second | Unit::Hour) && hint != Hint::Time;
+        if let Some(found) = unit(&key, hint).filter(|w| !span(w)) {
             let short = name[..*start].trim_end_matches(|c: char| !c.is_alphanumeric());
             return Some((short.to_owned(), tail.to_owned(), found));
         }

@@ -344,6 +344,34 @@ pub(crate) fn scaled(text: &[u8], scale: u32) -> Option<i64> {
     i64::try_from(if negative { -value } else { value }).ok()
 }
 
+/// A plain decimal count at the start of the bytes as a whole number of
+/// `10^-scale`, and its length; `None` when it is long or odd.
+#[inline]
+pub(crate) fn count(bytes: &[u8], scale: u32) -> Option<(i64, usize)> {
+    let (mut value, mut at) = (0i64, 0);
+    while let Some(digit) = digit_at(bytes, at) {
+        value = value.checked_mul(10)?.checked_add(digit as i64)?;
+        at += 1;
+    }
+    if at == 0 {
+        return None;
+    }
+    let mut left = scale;
+    if bytes.get(at) == Some(&b'.') {
+        at += 1;
+        while let Some(digit) = digit_at(bytes, at) {
+            // A digit beyond the wanted unit is left to the careful way.
+            left = left.checked_sub(1)?;
+            value = value.checked_mul(10)?.checked_add(digit as i64)?;
+            at += 1;
+        }
+    }
+    Some((value.checked_mul(WHOLE_POWERS[left as usize])?, at))
+}
+
+const WHOLE_POWERS: [i64; 10] =
+    [1, 10, 100, 1_000, 10_000, 100_000, 1_000_000, 10_000_000, 100_000_000, 1_000_000_000];
+
 fn first_beyond(digits: &[u8], place: usize, scale: u32) -> bool {
     let point = digits.iter().position(|b| *b == b'.').unwrap_or(digits.len());
     place == point + 1 + scale as usize

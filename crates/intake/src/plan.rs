@@ -3,6 +3,7 @@
 use crate::dialect::Dialect;
 use crate::moment::Part;
 use crate::names::Named;
+use crate::pivot::Pivot;
 
 /// What to do with a cell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,6 +32,8 @@ pub(crate) enum Task {
     Part(Part),
     /// The name of the quantity whose value stands in the row.
     Key,
+    /// A value of a long row, the nth of it.
+    Value(usize),
 }
 
 /// What stands around the cells of a row.
@@ -87,6 +90,8 @@ pub(crate) struct Plan {
     pub header: Option<Vec<u8>>,
     /// Where the times come from.
     pub source: Source,
+    /// How a long log becomes a wide one.
+    pub pivot: Option<Pivot>,
 }
 
 impl Plan {
@@ -97,6 +102,9 @@ impl Plan {
 
     /// Number of number columns.
     pub(crate) fn n_numbers(&self) -> usize {
+        if let Some(pivot) = &self.pivot {
+            return pivot.width();
+        }
         self.columns.iter().filter(|c| matches!(c.task, Task::Number(_))).count()
     }
 }

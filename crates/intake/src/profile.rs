@@ -68,7 +68,11 @@ impl Profile {
     }
 
     fn word(&mut self, text: &[u8]) {
-        match stamp::read(text) {
+        let read = stamp::read(text);
+        if read.is_some() && self.stamps + self.dates + self.clocks == 0 {
+            self.example = crate::decode::excerpt(text, 32);
+        }
+        match read {
             Some(stamp) => match (stamp.date, stamp.of_day_ns) {
                 (Some(_), Some(_)) => self.stamps += 1,
                 (Some(Date::Known(_) | Date::Open(_)), None) => self.dates += 1,

@@ -12,7 +12,9 @@ use crate::lines::Lines;
 use crate::rows::Rows;
 use crate::sniff::Line;
 use crate::unpack::Unpack;
-use crate::{Choices, Decision, ReadError, Reading, draft, iaga, json_lines, json_table, kinds};
+use crate::{
+    Choices, Decision, ReadError, Reading, draft, iaga, json_lines, json_table, kinds, pivot,
+};
 use record::{Role, Station, Unit};
 use sha2::{Digest, Sha256};
 
@@ -225,15 +227,17 @@ impl Text {
         let (encoding, padding) = self.decoder.map_or(("utf-8", 0), |d| (d.name(), d.padding));
         match self.engine {
             Engine::Rows(rows) => {
-                let (rows, mut outside) = *rows;
+                let (mut rows, mut outside) = *rows;
+                rows.close();
                 outside.encoding = encoding;
                 outside.padding = padding;
                 Ok((rows, outside))
             }
             Engine::Document(document) => {
-                let (rows, mut outside) = json_table::rows(&document, &self.choices)?;
+                let (mut rows, mut outside) = json_table::rows(&document, &self.choices)?;
                 outside.encoding = encoding;
                 outside.padding = padding;
+                rows.close();
                 Ok((rows, outside))
             }
             Engine::Failed(error) => Err(error),
@@ -321,7 +325,9 @@ fn start(
     let format = if observatory { "iaga-2002" } else { plan.format() };
     let preamble = preamble.iter().map(|line| text(line).trim().to_owned()).collect();
     let outside = Outside { format, preamble, decisions, station, roles, ..Outside::default() };
-    let mut rows = Rows::new(plan);
+    let data: Vec<Line> =
+        lines.iter().filter(|(number, _)| *number >= first_line).cloned().collect();
+    let mut rows = Rows::new(pivot::settled(plan, &data));
     for (number, line) in lines {
         if *number >= first_line {
             rows.line(*number, line);

@@ -21,6 +21,8 @@ pub(crate) struct Roled {
 pub(crate) struct Column<'a> {
     /// Its header.
     pub named: &'a Named,
+    /// Its place in the file.
+    pub place: usize,
     /// Its values as written.
     pub values: &'a [f64],
 }
@@ -116,9 +118,8 @@ fn by_name(named: &Named) -> Roled {
         Quantity::Humidity => Role::Humidity,
         Quantity::Counts => Role::Counts,
         Quantity::Motion => Role::Motion,
-        Quantity::Other if ["t", "temp"].contains(&named.words.join(" ").as_str()) => {
-            Role::Temperature
-        }
+        // Times are taken out before; a capital T that is left is no time.
+        Quantity::Time if named.header == "T" => Role::Temperature,
         _ => Role::Other,
     };
     let evidence = match (role, named.header.is_empty()) {
@@ -183,13 +184,19 @@ struct Behaving {
 
 // Nameless columns: every three neighbours are tried.
 fn by_behaviour(columns: &[Column]) -> Option<Behaving> {
-    let windows: Vec<[usize; 3]> = (2..columns.len()).map(|k| [k - 2, k - 1, k]).collect();
+    let neighbours = |t: &[usize; 3]| {
+        columns[t[1]].place == columns[t[0]].place + 1
+            && columns[t[2]].place == columns[t[1]].place + 1
+    };
+    let windows: Vec<[usize; 3]> =
+        (2..columns.len()).map(|k| [k - 2, k - 1, k]).filter(neighbours).collect();
     let values = |t: &[usize; 3]| t.map(|k| columns[k].values);
     let fits: Vec<([usize; 3], Ball)> =
         windows.iter().map(|t| (*t, sphere::about_zero(values(t)))).collect();
     // A steady vector whose length is the Earth's field in some unit.
+    let long = columns.iter().all(|c| c.values.len() >= 10);
     let steady = fits.iter().find(|(_, ball)| {
-        ball.relative < 0.05
+        long && ball.relative < 0.05
             && [1.0, 1e3, 1e2, 1e5].iter().any(|scale| sphere::earthly(ball.radius * scale))
     });
     if let Some((field, ball)) = steady {
@@ -204,7 +211,7 @@ fn by_behaviour(columns: &[Column]) -> Option<Behaving> {
     }
     (columns.len() == 3).then(|| {
         let ball = sphere::fit(values(&[0, 1, 2]));
-        let good = ball.is_some_and(|b| b.relative < 0.1);
+        let good = ball.is_some_and(|b| b.relative < 0.1 && b.turned());
         let evidence = if good {
             "its vector lies on a sphere, as a turned field sensor's does"
         } else {
@@ -218,7 +225,8 @@ fn by_behaviour(columns: &[Column]) -> Option<Behaving> {
 // the field about an offset; both on a sphere.
 fn nine_axes(windows: &[[usize; 3]], columns: &[Column]) -> Option<Behaving> {
     let values = |t: &[usize; 3]| t.map(|k| columns[k].values);
-    let aligned = windows.iter().filter(|t| t[0] % 3 == 0);
+    let first = columns.first().map_or(0, |c| c.place);
+    let aligned = windows.iter().filter(|t| (columns[t[0]].place - first) % 3 == 0);
     let balls: Vec<([usize; 3], Ball)> = aligned
         .filter_map(|t| Some((*t, sphere::fit(values(t))?)))
         .filter(|(_, b)| b.relative < 0.1)
@@ -226,7 +234,7 @@ fn nine_axes(windows: &[[usize; 3]], columns: &[Column]) -> Option<Behaving> {
     let accel = balls.iter().find(|(_, b)| b.offset < 0.15 * b.radius).map(|(t, _)| *t);
     let best = balls
         .iter()
-        .filter(|(t, b)| Some(*t) != accel && b.relative < 0.05)
+        .filter(|(t, b)| Some(*t) != accel && b.relative < 0.05 && b.turned())
         .min_by(|a, b| a.1.relative.total_cmp(&b.1.relative))?;
     let evidence = format!(
         "its vector lies on a sphere within {} of the radius, as a turned field sensor's does",
@@ -252,7 +260,7 @@ pub(crate) struct Sized {
 pub(crate) fn unit_by_size(values: [&[f64]; 3]) -> Sized {
     let whole = values.iter().all(|axis| axis.iter().all(|v| v.is_nan() || v.fract() == 0.0));
     let ball = sphere::about_zero(values);
-    let fitted = sphere::fit(values).filter(|b| b.relative < 0.1 && b.spread > 0.5);
+    let fitted = sphere::fit(values).filter(|b| b.relative < 0.1 && b.turned());
     let tried = [
         (Unit::Nanotesla, 1.0),
         (Unit::Microtesla, 1e3),

@@ -42,10 +42,11 @@ const PULL_UNITS: [(&str, Unit, &str); 3] = [
     ("g", Unit::Gravity, "standard gravity"),
     ("count", Unit::Count, "raw counts"),
 ];
-const TURN_UNITS: [(&str, Unit, &str); 3] = [
+const TURN_UNITS: [(&str, Unit, &str); 4] = [
     ("deg/s", Unit::DegreePerSecond, "degrees per second"),
     ("rad/s", Unit::RadianPerSecond, "radians per second"),
     ("count", Unit::Count, "raw counts"),
+    ("none", Unit::None, "not known"),
 ];
 const ANGLE_UNITS: [(&str, Unit, &str); 2] =
     [("deg", Unit::Degree, "degrees"), ("arcmin", Unit::Arcminute, "minutes of arc")];
@@ -183,7 +184,9 @@ fn guess_vector(role: Role, values: [&[f64]; 3]) -> Guess {
             }
         }
         _ => {
-            Guess { unit: Unit::Count, evidence: "nothing tells its unit".to_owned(), open: false }
+            let whole = |axis: &&[f64]| axis.iter().all(|v| v.is_nan() || v.fract() == 0.0);
+            let unit = if values.iter().all(whole) { Unit::Count } else { Unit::None };
+            Guess { unit, evidence: "nothing tells its unit".to_owned(), open: true }
         }
     }
 }
@@ -271,7 +274,7 @@ fn decide(
                 name,
                 role,
                 written.unit,
-                format!("the header says “{}”", named.unit_written),
+                format!("the log says “{}”", named.unit_written),
                 known,
                 false,
             ));
@@ -306,7 +309,7 @@ fn sentence(
         id,
         sentence: format!("{what} {words}."),
         evidence,
-        chosen: unit.ascii().to_owned(),
+        chosen: if unit == Unit::None { "none" } else { unit.ascii() }.to_owned(),
         alternatives: known,
         ambiguous: open,
     }

@@ -14,8 +14,18 @@ pub(crate) struct Ball {
     pub offset: f64,
     /// Root mean square of the distances from its surface, over the radius.
     pub relative: f64,
-    /// How far apart samples lie at most along an axis, over the radius.
-    pub spread: f64,
+    /// How far apart samples lie along the axis on which they lie closest, over
+    /// the radius.
+    pub narrowest: f64,
+    /// The same along the axis on which they lie farthest.
+    pub widest: f64,
+}
+
+impl Ball {
+    /// Whether the samples reach over enough of the sphere to show it.
+    pub(crate) fn turned(&self) -> bool {
+        self.widest > 0.8 && self.narrowest > 0.15
+    }
 }
 
 /// Whether a length in nanotesla can be the Earth's field at its surface.
@@ -47,12 +57,18 @@ pub(crate) fn about_zero(axes: [&[f64]; 3]) -> Ball {
     lengths.sort_by(f64::total_cmp);
     let n = lengths.len();
     if n == 0 {
-        return Ball { radius: 0.0, offset: 0.0, relative: f64::INFINITY, spread: 0.0 };
+        return Ball {
+            radius: 0.0,
+            offset: 0.0,
+            relative: f64::INFINITY,
+            narrowest: 0.0,
+            widest: 0.0,
+        };
     }
     let radius = lengths[n / 2];
     let half = (lengths[n - 1 - n * 16 / 100] - lengths[n * 16 / 100]) / 2.0;
     let relative = if radius > 0.0 { half / radius } else { f64::INFINITY };
-    Ball { radius, offset: 0.0, relative, spread: 0.0 }
+    Ball { radius, offset: 0.0, relative, narrowest: 0.0, widest: 0.0 }
 }
 
 /// The sphere of least squares; `None` for fewer than 20 samples or samples
@@ -88,18 +104,15 @@ pub(crate) fn fit(axes: [&[f64]; 3]) -> Option<Ball> {
         d * d
     });
     let relative = (off.sum::<f64>() / n).sqrt() / radius;
-    let spread = [0, 1, 2]
-        .map(|axis| {
-            let (low, high) = centred
-                .iter()
-                .fold((f64::MAX, f64::MIN), |(l, h), s| (l.min(s[axis]), h.max(s[axis])));
-            high - low
-        })
-        .into_iter()
-        .fold(f64::MAX, f64::min)
-        / radius;
+    let spread = [0, 1, 2].map(|axis| {
+        let ends = |(low, high): (f64, f64), s: &[f64; 3]| (low.min(s[axis]), high.max(s[axis]));
+        let (low, high) = centred.iter().fold((f64::MAX, f64::MIN), ends);
+        (high - low) / radius
+    });
+    let narrowest = spread.into_iter().fold(f64::MAX, f64::min);
+    let widest = spread.into_iter().fold(0.0, f64::max);
     let place = [0, 1, 2].map(|axis| centre[axis] * scale + mean[axis]);
-    let ball = Ball { radius: radius * scale, offset: length(place), relative, spread };
+    let ball = Ball { radius: radius * scale, offset: length(place), relative, narrowest, widest };
     (relative.is_finite() && ball.radius > 0.0).then_some(ball)
 }
 

@@ -40,7 +40,7 @@ const fn scaled(unit: Unit, scale: f64) -> Written {
 
 // Factors: psi, mmHg and foot from NIST SP 811 (2008), appendix B; the SI
 // brochure for the rest.
-const SPELLINGS: [(&str, Written); 105] = [
+const SPELLINGS: [(&str, Written); 107] = [
     ("nt", plain(Unit::Nanotesla)),
     ("nanotesla", plain(Unit::Nanotesla)),
     ("gamma", plain(Unit::Nanotesla)),
@@ -145,6 +145,8 @@ const SPELLINGS: [(&str, Written); 105] = [
     ("ppm", plain(Unit::PartPerMillion)),
     ("ug/m3", plain(Unit::MicrogramPerMetre3)),
     ("ug_m3", plain(Unit::MicrogramPerMetre3)),
+    ("kilometer", scaled(Unit::Metre, 1000.0)),
+    ("kilometre", scaled(Unit::Metre, 1000.0)),
     ("km", scaled(Unit::Metre, 1000.0)),
 ];
 

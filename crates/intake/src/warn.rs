@@ -134,6 +134,15 @@ fn size(field: [&Channel; 3]) -> Option<Warning> {
     })
 }
 
+/// A log of one column.
+pub(crate) fn single_column() -> Warning {
+    Warning::new(
+        "intake/one-column",
+        "The log holds one column of numbers and nothing else.",
+        "If there should be more, check that commas, semicolons, tabs or blanks stand between the values.",
+    )
+}
+
 /// Warnings about rows and bytes.
 pub(crate) fn about_rows(
     tally: &Tally,
