@@ -15,15 +15,20 @@
 pub mod calibration;
 pub mod circular;
 pub mod compare;
+pub mod days;
 pub mod elements;
 mod gram;
+pub mod harmonic;
 pub mod heading;
+pub mod k_index;
 mod linear;
 pub mod match_reference;
 pub mod mean;
 pub mod model;
 pub mod orientation;
+pub mod quiet_day;
 pub mod serial;
+pub mod storms;
 pub mod temperature;
 #[cfg(test)]
 mod testing;
