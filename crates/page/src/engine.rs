@@ -131,6 +131,16 @@ impl Engine {
         self.session.view()
     }
 
+    /// The same as far as it was run; the steps after that are waiting.
+    pub fn view_so_far(&mut self) -> String {
+        self.session.view_so_far()
+    }
+
+    /// Whether a step's outcome holds.
+    pub fn reached(&self, step: u32) -> bool {
+        self.session.reached(step as usize)
+    }
+
     /// The plan of a figure for this room, CSS pixels, and zoom, as bytes.
     ///
     /// # Errors
