@@ -12,10 +12,12 @@
 //! * Elementary functions come from `libm`, so that every number is the same natively and in a
 //!   browser.
 
+pub mod alignment;
 pub mod calibration;
 pub mod circular;
 pub mod compare;
 pub mod days;
+pub mod deviation;
 pub mod elements;
 mod gram;
 pub mod harmonic;
