@@ -34,7 +34,7 @@ function byHand() {
 
 const turn = () => new Promise((done) => setTimeout(done, 0));
 const source = (name) => ({ kind: "file", file: { name }, choices: {} });
-const ignore = () => undefined;
+const ignore = {};
 
 /** A link with one log open. */
 async function opened() {
@@ -62,14 +62,19 @@ test("nothing is asked before the engine has started", async () => {
     assert.equal(await opening, VIEW);
 });
 
-test("progress reaches the one who asked", async () => {
+test("progress and the view so far reach the one who asked", async () => {
     const { link, workers } = byHand();
     workers[0].answer(null);
     const seen = [];
-    void link.open(source("a.csv"), false, (fraction, doing) => seen.push([fraction, doing]));
+    const onProgress = (fraction, doing) => seen.push([fraction, doing]);
+    const onSoFar = (view) => seen.push(view);
+    void link.open(source("a.csv"), false, { first: 2, onProgress, onSoFar });
     await turn();
-    workers[0].say({ id: workers[0].asked.at(-1).id, progress: 0.5, doing: "Reading a.csv" });
-    assert.deepEqual(seen, [[0.5, "Reading a.csv"]]);
+    const { id, first } = workers[0].asked.at(-1);
+    assert.equal(first, 2);
+    workers[0].say({ id, progress: 0.5, doing: "Reading a.csv" });
+    workers[0].say({ id, soFar: "halfway" });
+    assert.deepEqual(seen, [[0.5, "Reading a.csv"], "halfway"]);
 });
 
 test("a fault arrives with its four fields and leaves the log closed", async () => {

@@ -92,17 +92,17 @@ test("a saved file has a plain, short name with log, figure and date", () => {
 /** A queue whose answers are given by hand. */
 function queueByHand(keys = ["a", "b"]) {
     const sent = [];
-    const seen = [];
     const refused = [];
     const queue = new EditQueue({
         send: (edit) => new Promise((resolve, reject) => sent.push({ edit, resolve, reject })),
         keys: () => keys,
-        onView: (shown) => seen.push(shown),
         onFault: (fault) => refused.push(fault),
     });
     const type = (key, value) =>
         queue.push({ key, typing: "threshold", edit: (at) => ({ kind: "set", step: at, value }) });
-    return { queue, sent, seen, refused, type, keys };
+    const nudge = (key, by) =>
+        queue.push({ key, typing: "threshold", by, edit: (at, all) => ({ step: at, by: all }) });
+    return { queue, sent, refused, type, nudge, keys };
 }
 
 const turn = () => new Promise((done) => setTimeout(done, 0));
@@ -113,13 +113,41 @@ test("of what is typed while an answer is awaited only the newest is sent", asyn
     const skipped = type("a", "12");
     const last = type("a", "123");
     await skipped;
-    sent[0].resolve("first");
+    sent[0].resolve();
     await turn();
-    sent[1].resolve("second");
+    sent[1].resolve();
     await last;
     assert.deepEqual(
         sent.map(({ edit }) => edit.value),
         ["1", "123"],
+    );
+});
+
+test("arrow keys that wait together are sent as one step, and all of them settle", async () => {
+    const { sent, nudge } = queueByHand();
+    const all = [nudge("a", 1), nudge("a", 1), nudge("a", 10), nudge("a", -1)];
+    sent[0].resolve();
+    await turn();
+    sent[1].resolve();
+    await Promise.all(all);
+    assert.deepEqual(
+        sent.map(({ edit }) => edit.by),
+        [1, 10],
+    );
+});
+
+test("an arrow key after typing steps from what was typed", async () => {
+    const { sent, type, nudge } = queueByHand();
+    type("a", "1");
+    type("a", "12");
+    nudge("a", 1);
+    sent[0].resolve();
+    await turn();
+    sent[1].resolve();
+    await turn();
+    assert.deepEqual(
+        sent.map(({ edit }) => edit.value ?? edit.by),
+        ["1", "12", 1],
     );
 });
 
@@ -128,10 +156,10 @@ test("an edit finds its step again after others have moved", async () => {
     queue.push({ key: null, edit: () => ({ kind: "undo" }) });
     const done = queue.push({ key: "b", edit: (at) => ({ kind: "switch", step: at }) });
     keys.splice(0, 2, "b", "a");
-    sent[0].resolve("moved");
+    sent[0].resolve();
     await turn();
     assert.equal(sent[1].edit.step, 0);
-    sent[1].resolve("switched");
+    sent[1].resolve();
     await done;
 });
 
@@ -147,13 +175,37 @@ test("an edit whose step is gone is left out, and the next one is sent", async (
 });
 
 test("a refused edit is told and does not stop the next", async () => {
-    const { queue, sent, seen, refused } = queueByHand();
+    const { queue, sent, refused } = queueByHand();
     const first = queue.push({ key: "a", edit: () => ({ kind: "undo" }) });
     const second = queue.push({ key: "a", edit: () => ({ kind: "redo" }) });
     sent[0].reject({ code: "x/y" });
     await first;
-    sent[1].resolve("fine");
+    sent[1].resolve();
     await second;
     assert.deepEqual(refused, [{ code: "x/y" }]);
-    assert.deepEqual(seen, ["fine"]);
+});
+
+test("a view that goes only so far keeps what its waiting steps gave before", () => {
+    const made = (id, status, remark) => ({
+        ...step(id, ["s"]),
+        status,
+        remark,
+        fault: null,
+        warnings: [],
+        results: [],
+    });
+    const whole = { summary: "old", methods: "m", steps: [made("a", "ok", "1"), made("b", "ok", "2")] };
+    const waiting = { ...made("b", "waiting", ""), figures: [] };
+    const soFar = { summary: "new", methods: "", steps: [made("a", "ok", "3"), waiting] };
+    const before = next(emptyState, { type: "view-arrived", view: whole });
+    const after = next(before, { type: "view-so-far", view: soFar });
+    assert.deepEqual(
+        after.view.steps.map(({ status, remark, figures }) => [status, remark, figures.length]),
+        [
+            ["ok", "3", 1],
+            ["waiting", "2", 1],
+        ],
+    );
+    assert.equal(after.view.summary, "old");
+    assert.equal(after.whole, whole);
 });

@@ -155,3 +155,67 @@ test("steps are moved, switched and taken out by buttons, and keep the focus", a
     await page.waitForFunction(() => document.querySelector("#step-exclude") === null);
     await seen.close();
 });
+
+/** Types the threshold with which the pretended engine takes long. */
+async function beginLongWork(page) {
+    await page.fill(THRESHOLD, "13");
+    await page.waitForFunction(() =>
+        /Did it with 13, 11/.test(document.querySelector("#step-spikes-remark").textContent),
+    );
+}
+
+test("long work shows the step in hand first, then a rising fraction until all is done", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    await beginLongWork(page);
+    assert.ok((await page.locator(".step[data-status=waiting]").count()) > 0);
+    assert.match(await page.textContent("#step-calibrate-remark"), /Did it with/);
+    await page.waitForSelector("#busy:not([hidden])");
+    const fraction = () => page.$eval("#busy-bar", (bar) => bar.value);
+    const early = await fraction();
+    await page.waitForTimeout(150);
+    assert.ok((await fraction()) > early);
+    await page.waitForSelector("#busy", { state: "hidden" });
+    assert.equal(await page.locator(".step[data-status=waiting]").count(), 0);
+    await seen.close();
+});
+
+test("Cancel acts at once, leaves the results before it, and the page goes on", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    await page.fill(THRESHOLD, "8");
+    await page.press(THRESHOLD, "Enter");
+    await page.waitForSelector("#undo:enabled");
+    await beginLongWork(page);
+    await page.waitForSelector("#busy:not([hidden])");
+    const took = await page.evaluate(async () => {
+        const began = performance.now();
+        document.querySelector("#cancel").click();
+        while (!document.querySelector("#busy").hidden) {
+            await new Promise((done) => setTimeout(done, 5));
+        }
+        return performance.now() - began;
+    });
+    assert.ok(took <= 200, `${took} ms`);
+    assert.match(await page.textContent("#step-spikes-remark"), /Did it with 8, 11/);
+    await page.fill(THRESHOLD, "9");
+    await page.waitForFunction(() =>
+        /Did it with 9, 11/.test(document.querySelector("#step-spikes-remark").textContent),
+    );
+    await seen.close();
+});
+
+test("a newer edit takes over from long work that it makes needless", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    await beginLongWork(page);
+    const began = Date.now();
+    await page.fill(THRESHOLD, "9");
+    await page.waitForFunction(() =>
+        /Did it with 9, 11/.test(document.querySelector("#step-spikes-remark").textContent),
+    );
+    // All of the long work would have taken 540 ms more.
+    assert.ok(Date.now() - began < 450);
+    assert.equal(await page.locator(".step[data-status=waiting]").count(), 0);
+    await seen.close();
+});

@@ -82,18 +82,9 @@ export async function takePlate(page, step, figure) {
     await settled(page);
 }
 
-/** A number for the pixels of the plate in hand: another picture, another number. */
+/** The plate in hand as a picture: another drawing, another text. */
 export function picture(page) {
-    return page.evaluate(() => {
-        const canvas = document.querySelector(".plate canvas");
-        const context = canvas.getContext("2d");
-        const { data } = context.getImageData(0, 0, canvas.width, canvas.height);
-        let sum = 0;
-        for (let at = 0; at < data.length; at += 1) {
-            sum = (sum * 31 + data[at]) >>> 0;
-        }
-        return sum;
-    });
+    return page.evaluate(() => document.querySelector(".plate canvas").toDataURL());
 }
 
 /** What the native replay prints for a procedure and logs; `out` is a folder for its files. */
