@@ -58,7 +58,7 @@ pub(crate) fn reading(
     let mut asked = Asked::new(choices);
     let columns = rows.columns();
     let Rows { plan, times, numbers, unread, tally, notes, .. } = rows;
-    let axis = axis::settle(times, &plan.source, &mut asked)?;
+    let axis = axis::settle(times, &plan.source, &outside.name, &mut asked)?;
     let mut values: Vec<Vec<f64>> = numbers
         .into_iter()
         .map(|blocks| {
@@ -102,6 +102,7 @@ pub(crate) fn reading(
         scales
     };
     let mut warnings = outside.warnings;
+    warnings.extend(warn::time_unread(&columns, plan.source.kind));
     if columns.len() == 1 {
         warnings.push(warn::single_column());
     }

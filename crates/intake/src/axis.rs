@@ -8,7 +8,7 @@
 use crate::decide::{Asked, alternatives};
 use crate::moment::Times;
 use crate::plan::Source;
-use crate::{ReadError, dates, spread, uptime, zone};
+use crate::{ReadError, dates, midnight, spread, uptime, zone};
 use record::print::{count, counted};
 use record::{Instant, NANOS_PER_SECOND, Warning};
 
@@ -56,7 +56,12 @@ impl Settled {
 /// # Errors
 ///
 /// [`ReadError::Choice`] for an answer that is no alternative.
-pub(crate) fn settle(times: Times, source: &Source, asked: &mut Asked) -> Result<Axis, ReadError> {
+pub(crate) fn settle(
+    times: Times,
+    source: &Source,
+    file: &str,
+    asked: &mut Asked,
+) -> Result<Axis, ReadError> {
     let Times { ns, open, zoned, offsets_differ, first_offset_s } = times;
     let mut ns = ns.into_vec();
     let mut axis = Axis {
@@ -77,6 +82,10 @@ pub(crate) fn settle(times: Times, source: &Source, asked: &mut Asked) -> Result
         axis.reading.order = order;
         without(&mut ns, &unreal);
         axis.dropped = unreal;
+    }
+    if source.undated {
+        let start = midnight::settle(&mut ns, file, &mut axis.warnings, asked)?;
+        axis.reading.shifts.push((0, start));
     }
     axis.reversed = newest_first(&ns, asked)?;
     if axis.reversed {

@@ -145,6 +145,15 @@ impl Rows {
                     self.moment.take(stamp);
                 }
             }
+            Task::Clock => {
+                let read = stamp::clock(text, false);
+                if let Some((ns, offset)) =
+                    read.and_then(|(ns, rest)| Some((ns, stamp::offset(rest)?)))
+                {
+                    self.moment.of_day_ns = Some(ns);
+                    self.moment.offset_s = offset.or(self.moment.offset_s);
+                }
+            }
             Task::CompactClock => self.moment.of_day_ns = compact_clock(text),
             Task::Count(scale) => {
                 let plain: Vec<u8> = match self.plan.dialect.mark {

@@ -94,8 +94,20 @@ fn stamps(columns: &[Seen]) -> Vec<Candidate> {
             .collect()
     };
     let whole = all(&|p| p.stamps);
-    let dates = all(&|p| p.dates + p.stamps);
-    let clocks = all(&|p| p.clocks);
+    let mut dates = all(&|p| p.dates + p.stamps);
+    let mut clocks = all(&|p| p.clocks);
+    for place in all(&|p| p.dotted) {
+        let said = columns[place]
+            .named
+            .words
+            .iter()
+            .any(|w| ["date", "datum", "day"].contains(&w.as_str()));
+        if dates.is_empty() && (said || !clocks.is_empty()) {
+            dates.push(place);
+        } else {
+            clocks.push(place);
+        }
+    }
     for place in &whole {
         let example = &columns[*place].profile.example;
         let kind = if is_iso(example) { "iso8601" } else { "date+time" };
@@ -107,7 +119,7 @@ fn stamps(columns: &[Seen]) -> Vec<Candidate> {
         let example = &columns[*date].profile.example;
         let nearest = clocks.iter().min_by_key(|clock| clock.abs_diff(*date));
         if let Some(clock) = nearest {
-            let tasks = vec![(*date, Task::Stamp), (*clock, Task::Stamp)];
+            let tasks = vec![(*date, Task::Stamp), (*clock, Task::Clock)];
             let time = &columns[*clock].profile.example;
             let evidence = format!("dates such as “{example}” and times such as “{time}”");
             found.push(candidate(columns, "date+time", tasks, 95, evidence));
@@ -122,7 +134,7 @@ fn stamps(columns: &[Seen]) -> Vec<Candidate> {
     for clock in &clocks {
         let example = &columns[*clock].profile.example;
         let evidence = format!("times of day such as “{example}”, without a date");
-        found.push(candidate(columns, "date+time", vec![(*clock, Task::Stamp)], 55, evidence));
+        found.push(candidate(columns, "date+time", vec![(*clock, Task::Clock)], 55, evidence));
     }
     found
 }
@@ -145,6 +157,8 @@ pub(crate) fn source(candidate: &Candidate, columns: &[Seen], comments: &[String
         evidence: candidate.evidence.clone(),
         unit_s: candidate.unit_s,
         offset_s: zoned.filter_map(told_offset).next(),
+        undated: !candidate.tasks.is_empty()
+            && candidate.tasks.iter().all(|(_, task)| *task == Task::Clock),
         cadence_s: comments.iter().find_map(|comment| told_cadence(comment)),
     }
 }

@@ -51,7 +51,7 @@ fn epoch(columns: &[Seen], place: usize, timely: bool) -> Option<Candidate> {
     ];
     let (_, scale, word) =
         scales.into_iter().find(|(f, _, _)| low >= 0.9e9 * f && high <= 2.2e9 * f)?;
-    if !timely && !profile.runs() {
+    if !timely && !profile.climbs() {
         return None;
     }
     let evidence = format!("{word} since 1970, such as {}", profile.example);
@@ -103,7 +103,8 @@ fn stated_unit(seen: &Seen) -> Option<f64> {
 fn uptime(columns: &[Seen], place: usize, timely: bool, stated: Option<f64>) -> Option<Candidate> {
     let profile = &columns[place].profile;
     let counter = profile.whole && profile.even() && profile.median_step() == 1.0;
-    let runs = profile.runs() || (timely && profile.values.len() < 3);
+    let runs = if timely { profile.runs() } else { profile.climbs() };
+    let runs = runs || (timely && profile.values.len() < 3);
     if !runs || (!timely && counter) || (!timely && profile.values.len() < 8) {
         return None;
     }

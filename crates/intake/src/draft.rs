@@ -29,7 +29,13 @@ pub(crate) struct Draft {
 /// Drafts the plan of a table of text from its first lines.
 pub(crate) fn table(lines: &[Line], choices: &Choices) -> Result<Draft, ReadError> {
     let wrap = sniff::wrapping(lines);
-    let (comments, mut body) = apart(lines, wrap);
+    let (comments, mut body, refused) = apart(lines, wrap);
+    if body.is_empty()
+        && let Some((line, reason)) = refused
+    {
+        let reason = format!("line {line} {reason}");
+        return Err(ReadError::AllRejected { rows: lines.len() - comments.len(), line, reason });
+    }
     let told = body.first().and_then(|line| sniff::told(&line.1));
     if told.is_some() {
         body.remove(0);
@@ -57,9 +63,10 @@ pub(crate) fn keyed(
     build(lines, &[], dialect, Wrap::Bare, Asked::new(choices))
 }
 
-// Comment lines (as they stand) and the rest (unwrapped), blank ones left out.
-fn apart(lines: &[Line], wrapping: Wrap) -> (Vec<(u64, Vec<u8>)>, Vec<Line>) {
-    let (mut comments, mut body) = (Vec::new(), Vec::new());
+// Comment lines (as they stand), the rest (unwrapped), blank ones left out, and
+// the first line that cannot be trusted.
+fn apart(lines: &[Line], wrapping: Wrap) -> (Vec<Line>, Vec<Line>, Option<(u64, String)>) {
+    let (mut comments, mut body, mut refused) = (Vec::new(), Vec::new(), None);
     for (number, line) in lines {
         let bare = line.trim_ascii();
         if bare.is_empty() {
@@ -67,13 +74,20 @@ fn apart(lines: &[Line], wrapping: Wrap) -> (Vec<(u64, Vec<u8>)>, Vec<Line>) {
         }
         if wrap::is_comment(bare, wrapping) {
             comments.push((*number, bare.to_vec()));
-        } else if let Ok((inner, _)) = wrap::unwrap(bare, wrapping) {
-            // Blanks at the ends may be cells of a tab-separated row.
-            let kept = if inner.len() == bare.len() { line.as_slice() } else { inner };
-            body.push((*number, kept.to_vec()));
+            continue;
+        }
+        match wrap::unwrap(bare, wrapping) {
+            Ok((inner, _)) => {
+                // Blanks at the ends may be cells of a tab-separated row.
+                let kept = if inner.len() == bare.len() { line.as_slice() } else { inner };
+                body.push((*number, kept.to_vec()));
+            }
+            Err(reason) => {
+                refused.get_or_insert((*number, reason));
+            }
         }
     }
-    (comments, body)
+    (comments, body, refused)
 }
 
 fn no_table(body: &[Line]) -> ReadError {
@@ -126,7 +140,8 @@ fn build(
     let candidates = clockwork::candidates(&columns);
     let prefixed = wrapping == Wrap::Arrow;
     let chosen = decide::clock(&columns, &candidates, prefixed, &mut asked)?;
-    let source = clockwork::source(&chosen, &columns, &told);
+    let mut source = clockwork::source(&chosen, &columns, &told);
+    source.undated |= chosen.id == "prefix";
     let pivot = pivot::find(&columns, data, &chosen.tasks);
     let planned = plan_columns(columns, &chosen, pivot.as_ref());
     decide::note_pivot(pivot.as_ref(), &planned, &mut asked);
@@ -230,7 +245,8 @@ fn least(data: &[Row], width: usize, dialect: &Dialect) -> usize {
     }
     let mut widths: Vec<usize> = data.iter().map(|row| row.cells.len().min(width)).collect();
     widths.sort_unstable();
-    widths.get(data.len() / 20).copied().unwrap_or(width).min(width).max(1)
+    // Two odd rows are an accident, however short the log.
+    widths.get((data.len() / 20).max(2)).copied().unwrap_or(width).min(width).max(1)
 }
 
 /// A name that no other column has: its own, its position, or with a number.

@@ -125,7 +125,7 @@ fn element(letter: char) -> (Role, Unit) {
 pub(crate) fn draft(header: Header) -> Draft {
     let time = |name: &str, task| Planned { named: named(name, None), task };
     let mut columns =
-        vec![time("DATE", Task::Stamp), time("TIME", Task::Stamp), time("DOY", Task::Skip)];
+        vec![time("DATE", Task::Stamp), time("TIME", Task::Clock), time("DOY", Task::Skip)];
     for (slot, letter) in header.elements().into_iter().enumerate() {
         let base = named("", None);
         let written = if element(letter).1 == Unit::Arcminute { "arcmin" } else { "nT" };
@@ -140,8 +140,14 @@ pub(crate) fn draft(header: Header) -> Draft {
     }
     let least = columns.len();
     let evidence = "date and time columns of IAGA-2002, which are in UT".to_owned();
-    let source =
-        Source { kind: "iso8601", evidence, unit_s: 0.0, offset_s: Some(0), cadence_s: None };
+    let source = Source {
+        kind: "iso8601",
+        evidence,
+        unit_s: 0.0,
+        offset_s: Some(0),
+        undated: false,
+        cadence_s: None,
+    };
     let dialect = Dialect { separator: Separator::Blanks, mark: Mark::Point };
     Draft {
         decisions: vec![said(&header)],

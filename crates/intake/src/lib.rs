@@ -34,6 +34,7 @@ mod json_table;
 mod kinds;
 mod labels;
 mod lines;
+mod midnight;
 mod missing;
 mod moment;
 mod names;

@@ -6,7 +6,7 @@
 
 use crate::blocks::Blocks;
 use crate::calendar::{Date, midnight, midnight_of_year_day};
-use crate::stamp::{DAY_NS, Stamp};
+use crate::stamp::Stamp;
 use record::NANOS_PER_SECOND;
 
 /// A number of a date or time that has a column of its own.
@@ -256,8 +256,8 @@ pub(crate) const SERIAL_ZERO_DAYS: i64 = -25_569;
 /// A count of days as nanoseconds, rounded to a millisecond: a day number with
 /// five decimals is no better than that.
 pub(crate) fn days_ns(days: f64, zero_days: i64) -> Option<i64> {
-    let ms = (days * 86_400_000.0).round();
-    (ms.abs() < 9e12).then(|| ms as i64 * 1_000_000 + zero_days * DAY_NS)
+    let ms = (days * 86_400_000.0).round() + zero_days as f64 * 86_400_000.0;
+    (ms.abs() < 9e12).then_some(ms as i64 * 1_000_000)
 }
 
 #[cfg(test)]

@@ -266,7 +266,10 @@ fn vector(words: &[String], unit: Option<Unit>) -> Option<Quantity> {
             () if gravity || (accel && !magnetic) => Some(Quantity::Acceleration(axis)),
             () if turning || (gyro && !magnetic) => Some(Quantity::Rotation(axis)),
             () if magnetic || field => Some(Quantity::Field(axis)),
-            () if words.len() == 1 && words[0].len() == 1 => Some(Quantity::Axis(axis)),
+            // `Z`, and `Garden Z` whose values will have to tell.
+            () if words.len() <= 3 && words.last().is_some_and(|w| w.len() == 1) => {
+                Some(Quantity::Axis(axis))
+            }
             () => None,
         };
     }
@@ -299,7 +302,7 @@ fn scalar(words: &[String], unit: Option<Unit>) -> Quantity {
     let alone = if words.len() == 1 { words[0].as_str() } else { "" };
     let magnetic = unit.and_then(Unit::nanotesla).is_some();
     match () {
-        () if starts(&["temp"]) || any(&["airt", "tair"]) => Quantity::Temperature,
+        () if starts(&["temp"]) || any(&["airt", "tair", "tmp"]) => Quantity::Temperature,
         () if matches!(unit, Some(Unit::Celsius | Unit::Fahrenheit | Unit::Kelvin)) => {
             Quantity::Temperature
         }

@@ -16,6 +16,8 @@ pub(crate) enum Task {
     Note,
     /// A date with a time of day, or one of the two.
     Stamp,
+    /// A time of day alone, for certain: 18.00.00 is no date.
+    Clock,
     /// A time of day run together: 142005.
     CompactClock,
     /// A decimal count; the power of ten that turns it into nanoseconds.
@@ -62,6 +64,8 @@ pub(crate) struct Source {
     pub unit_s: f64,
     /// Seconds east of UTC, when a header says so.
     pub offset_s: Option<i32>,
+    /// Whether the rows hold times of day without a date.
+    pub undated: bool,
     /// Seconds between samples, when a comment says so.
     pub cadence_s: Option<f64>,
 }

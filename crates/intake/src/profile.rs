@@ -18,6 +18,8 @@ pub(crate) struct Profile {
     pub dates: usize,
     /// Cells with a time of day alone.
     pub clocks: usize,
+    /// Cells such as 18.10.05, a time or a date.
+    pub dotted: usize,
     /// The numbers.
     pub values: Vec<f64>,
     /// Whether every number is written without decimals.
@@ -61,6 +63,12 @@ impl Profile {
                 _ => out.word(text),
             }
         }
+        // One cell that is one of the two for certain decides for the others.
+        if out.clocks > 0 {
+            out.clocks += std::mem::take(&mut out.dotted);
+        } else if out.dates > 0 {
+            out.dates += std::mem::take(&mut out.dotted);
+        }
         if with_units * 2 < out.filled {
             out.unit = None;
         }
@@ -73,6 +81,7 @@ impl Profile {
             self.example = crate::decode::excerpt(text, 32);
         }
         match read {
+            Some(_) if is_dotted(text) => self.dotted += 1,
             Some(stamp) => match (stamp.date, stamp.of_day_ns) {
                 (Some(_), Some(_)) => self.stamps += 1,
                 (Some(Date::Known(_) | Date::Open(_)), None) => self.dates += 1,
@@ -90,14 +99,24 @@ impl Profile {
         self.filled > 0 && count * 10 >= self.filled * 8
     }
 
-    /// Whether the numbers never fall (or never rise) and mostly change.
+    /// Whether the numbers hardly ever fall (or rise) and mostly change, as a
+    /// time does; a restart or two may fall back.
     pub(crate) fn runs(&self) -> bool {
+        let (up, down, n) = self.steps();
+        n >= 1 && up.max(down) * 2 >= n && up.min(down) <= (n / 20).max(2) && up != down
+    }
+
+    /// Whether the numbers rise, and nothing but a restart falls back.
+    pub(crate) fn climbs(&self) -> bool {
+        let (up, down, n) = self.steps();
+        n >= 1 && up * 2 >= n && down * 20 <= n
+    }
+
+    fn steps(&self) -> (usize, usize, usize) {
         let steps = || self.values.windows(2).map(|w| w[1] - w[0]);
         let (up, down) =
             (steps().filter(|s| *s > 0.0).count(), steps().filter(|s| *s < 0.0).count());
-        let n = self.values.len().saturating_sub(1);
-        // A restart or two may fall back.
-        n >= 1 && (up.max(down) * 2 >= n) && up.min(down) * 20 <= n
+        (up, down, self.values.len().saturating_sub(1))
     }
 
     /// Smallest number.
@@ -121,6 +140,15 @@ impl Profile {
     /// Whether all those steps are the same.
     pub(crate) fn even(&self) -> bool {
         let step = self.median_step();
-        self.values.windows(2).all(|w| ((w[1] - w[0]).abs() - step).abs() < 1e-6 * step.max(1e-9))
+        let even = |w: &[f64]| ((w[1] - w[0]).abs() - step).abs() < 1e-6 * step.max(1e-9);
+        // A restart is one uneven step.
+        let odd = self.values.windows(2).filter(|w| !even(w)).count();
+        odd <= self.values.len() / 20
     }
+}
+
+// Three numbers of two digits between points, good for a time and for a date.
+fn is_dotted(text: &[u8]) -> bool {
+    let both = stamp::clock(text, false).is_some_and(|(_, rest)| rest.is_empty());
+    both && text.contains(&b'.') && !text.contains(&b':') && crate::calendar::date(text).is_some()
 }

@@ -74,7 +74,7 @@ impl Rows {
         for (place, task) in self.tasks.iter().enumerate() {
             // A date and a time of day in neighbouring cells were read as one.
             if std::mem::take(&mut both) {
-                if *task != Task::Stamp {
+                if *task != Task::Clock {
                     return None;
                 }
                 continue;
@@ -113,6 +113,16 @@ impl Rows {
                         self.moment.take(stamp::read(line[at..end].trim_ascii_end())?);
                         at = end;
                     }
+                }
+                Task::Clock => {
+                    let end = quick.cell_end(line, at);
+                    let (ns, rest) = stamp::clock(line[at..end].trim_ascii_end(), false)?;
+                    if !rest.is_empty() {
+                        return None;
+                    }
+                    fresh(&mut clock, &mut self.moment)?;
+                    self.moment.of_day_ns = Some(ns);
+                    at = end;
                 }
                 Task::Count(scale) => {
                     let (ns, used) = number::count(&line[at..], scale)?;

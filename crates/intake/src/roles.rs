@@ -72,6 +72,7 @@ pub(crate) fn assign(columns: &[Column], file: &str) -> Found {
         });
         if let Some(triple) = bare.first() {
             match bare_vector(columns, *triple, file, !accel.is_empty()) {
+                Bare::None => {}
                 Bare::Field(why) => (fields, evidence) = (bare, why),
                 Bare::Accel(why) => give(&mut roles, Some(triple), ACCEL, &why),
                 Bare::Gyro(why) => give(&mut roles, Some(triple), GYRO, &why),
@@ -151,6 +152,7 @@ fn triples(columns: &[Column], axis: impl Fn(Quantity) -> Option<usize>) -> Vec<
 }
 
 enum Bare {
+    None,
     Field(String),
     Accel(String),
     Gyro(String),
@@ -166,13 +168,22 @@ fn bare_vector(columns: &[Column], triple: [usize; 3], file: &str, accel_known: 
     if said(&["gyro"]) {
         return Bare::Gyro(format!("the file is called {file}"));
     }
-    let ball = sphere::about_zero(triple.map(|k| columns[k].values));
+    let values = triple.map(|k| columns[k].values);
+    let ball = sphere::about_zero(values);
     let standard = record::Unit::Gravity.inside().1;
     let near = |wanted: f64| (ball.radius / wanted - 1.0).abs() < 0.05 && ball.relative < 0.1;
     if !accel_known && !said(&["mag", "compass", "field"]) && near(standard) {
         return Bare::Accel("its vector keeps the length of gravity, 9.81".to_owned());
     }
-    Bare::Field("the columns are named x, y and z".to_owned())
+    if columns[triple[0]].named.stem.is_empty() {
+        return Bare::Field("the columns are named x, y and z".to_owned());
+    }
+    // Any vector may be called `garden x`: its length has to be the Earth's field.
+    let sized = unit_by_size(values);
+    match sized.unit {
+        Unit::Count => Bare::None,
+        _ => Bare::Field(format!("three axes of one name; {}", sized.evidence)),
+    }
 }
 
 struct Behaving {

@@ -94,6 +94,18 @@ pub(crate) fn settle(
             }
         }
     }
+    for triple in &found.rivals {
+        let stated = triple.iter().any(|k| columns[*k].named.unit.is_some());
+        let sized = unit_by_size(triple.map(|k| columns[k].values));
+        if stated || sized.unit == Unit::Count {
+            continue;
+        }
+        let guess = Guess { unit: sized.unit, evidence: sized.evidence, open: sized.open };
+        let [x, ..] = *triple;
+        if let Some(scale) = decide(&names[x], Role::X, columns[x].named, Some(guess), asked)? {
+            triple.iter().for_each(|k| scales[*k] = scale.clone());
+        }
+    }
     for (k, column) in columns.iter().enumerate().filter(|(k, _)| !done[*k]).collect::<Vec<_>>() {
         let role = found.roles[k].role;
         if listed(role).is_empty() {

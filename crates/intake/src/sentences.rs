@@ -10,7 +10,7 @@ const COUNTER: [&str; 15] = [
     "sentence",
     "device",
     "time",
-    "counts per minute",
+    "counts (cpm)",
     "counts in 5 s",
     "counts total",
     "counts valid",
@@ -20,8 +20,8 @@ const COUNTER: [&str; 15] = [
     "east or west",
     "altitude (m)",
     "position valid",
-    "satellites",
     "dilution of position",
+    "satellites",
 ];
 
 /// The names of the cells of sentences with this tag; none when it is unknown.

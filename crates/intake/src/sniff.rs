@@ -166,7 +166,7 @@ pub(crate) fn decimals(separator: &Separator, lines: &[&[u8]]) -> Decimals {
     let (mut points, mut commas, mut grouped) = (0usize, 0usize, 0usize);
     let mut example = String::new();
     for line in lines {
-        if *separator == Separator::Byte(b',') || dialect.split(line, &mut cells).is_none() {
+        if dialect.split(line, &mut cells).is_none() {
             continue;
         }
         for cell in &cells {

@@ -1,5 +1,7 @@
 //! Warnings about a reading: what the numbers still mean, and what to do.
 
+use crate::names::Quantity;
+use crate::plan::{Planned, Task};
 use crate::roles::Found;
 use crate::tally::{Tally, Unread};
 use crate::{ColumnReport, TimeReport};
@@ -132,6 +134,20 @@ fn size(field: [&Channel; 3]) -> Option<Warning> {
             "Check the unit in the header; a µ may have been lost on the way.",
         )
     })
+}
+
+/// A log whose column of times is words.
+pub(crate) fn time_unread(columns: &[Planned], kind: &str) -> Option<Warning> {
+    let timely = |c: &&Planned| c.named.quantity == Quantity::Time && c.task == Task::Skip;
+    let column = columns.iter().find(timely).filter(|_| kind == "none")?;
+    Some(Warning::new(
+        "intake/time-unread",
+        format!(
+            "The column “{}” is named as a time, but its cells do not read as one.",
+            column.named.header
+        ),
+        "Look at it in a text editor: dates need a year, a month and a day that exist.",
+    ))
 }
 
 /// A log of one column.
