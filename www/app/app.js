@@ -39,9 +39,8 @@ export class App {
 
     constructor() {
         this.queue = new EditQueue({
-            send: (edit) => this.#send(edit),
+            send: (edit, key) => this.#send(edit, key),
             keys: () => this.keys(),
-            onView: (view, change) => this.#edited(view, change.key),
             onFault: (fault) => this.#refuse(fault),
         });
         this.ready = this.#start();
@@ -104,38 +103,60 @@ export class App {
     }
 
     /**
+     * Sends an edit; settles when the figures in sight follow it, while the
+     * steps after them may still run.
+     *
      * @param {Edit} edit
-     * @returns {Promise<View>}
+     * @param {string | null} key
+     * @returns {Promise<void>}
      */
-    async #send(edit) {
+    async #send(edit, key) {
         const link = await this.ready;
-        const cancel = () => link.cancel();
-        return this.busy.during("Running the procedure", cancel, (tell) => link.edit(edit, tell));
+        const first = Math.max(this.keys().indexOf(key ?? this.store.get().inHand ?? ""), 0);
+        return new Promise((settle) => {
+            const onSoFar = (/** @type {View} */ view) => {
+                this.store.dispatch({ type: "view-so-far", view });
+                this.#tellLater(key);
+                settle();
+            };
+            const run = (/** @type {(fraction: number, doing: string) => void} */ onProgress) =>
+                link.edit(edit, { first, onProgress, onSoFar });
+            this.busy
+                .during("Running the procedure", () => link.cancel(), run)
+                .then((view) => {
+                    if (view !== null) {
+                        this.store.dispatch({ type: "view-arrived", view });
+                        this.#tellLater(key);
+                    }
+                })
+                .catch((fault) => this.#refuse(fault))
+                .finally(settle);
+        });
+    }
+
+    /**
+     * Says what the edit did, once edits rest.
+     *
+     * @param {string | null} key
+     */
+    #tellLater(key) {
+        this.status.later(() => {
+            const { view } = this.store.get();
+            return view === null ? "" : effectOf(view, this.keys().indexOf(key ?? ""));
+        });
     }
 
     /** @param {Fault} fault */
     #refuse(fault) {
-        const { view } = this.store.get();
-        if (view !== null) {
-            this.store.dispatch({ type: "view-arrived", view });
+        const { whole } = this.store.get();
+        if (whole !== null) {
+            this.store.dispatch({ type: "view-arrived", view: whole });
         }
         if (fault.code === CANCELLED) {
             this.status.say("Given up. The results before it stay.");
         } else if (fault.code !== ENDED) {
             this.notices.raise(fault);
         }
-    }
-
-    /**
-     * @param {View} view
-     * @param {string | null} key
-     */
-    #edited(view, key) {
-        this.store.dispatch({ type: "view-arrived", view });
-        this.status.later(() => {
-            const now = this.store.get().view ?? view;
-            return effectOf(now, key === null ? -1 : this.keys().indexOf(key));
-        });
     }
 
     /** @param {File[]} files */
@@ -178,6 +199,13 @@ export class App {
         return {
             step: (key) => ({
                 edit: (edit, typing) => this.queue.push({ key, edit, typing }),
+                nudge: (param, by) =>
+                    this.queue.push({
+                        key,
+                        typing: param,
+                        by,
+                        edit: (step, all) => ({ kind: "nudge", step, param, by: all }),
+                    }),
                 take: (figure) => this.store.dispatch({ type: "step-taken", step: key, figure }),
                 pickSpan: (param) => this.spans.pick({ key, param }),
             }),
@@ -206,8 +234,8 @@ export class App {
     async #reread(input, decision, alternative) {
         const link = await this.ready;
         try {
-            const view = await this.busy.during("Reading again", () => link.cancel(), (tell) =>
-                link.choose(input, decision, alternative, tell),
+            const view = await this.busy.during("Reading again", () => link.cancel(), (onProgress) =>
+                link.choose(input, decision, alternative, { onProgress }),
             );
             this.store.dispatch({ type: "view-arrived", view });
             this.status.say(view.summary);

@@ -10,12 +10,14 @@ const PATIENCE_MS = 300;
 /** @param {(text: string) => void} say */
 export function mountBusy(say) {
     const root = byId("busy", HTMLElement);
-    const what = byId("busy-what", HTMLElement);
+    const label = byId("busy-what", HTMLElement);
     const bar = byId("busy-bar", HTMLProgressElement);
     const cancel = byId("cancel", HTMLButtonElement);
     /** @type {(() => void) | null} */
     let giveUp = null;
     let quarter = 0;
+    // Newer work takes the bar over from what it makes needless.
+    let newest = 0;
     cancel.addEventListener("click", () => giveUp?.());
 
     /**
@@ -23,7 +25,7 @@ export function mountBusy(say) {
      * @param {string} doing
      */
     function show(fraction, doing) {
-        setText(what, doing);
+        setText(label, doing);
         bar.value = fraction;
         const reached = Math.floor(fraction * 4);
         if (!root.hidden && reached > quarter) {
@@ -43,6 +45,7 @@ export function mountBusy(say) {
          * @returns {Promise<T>}
          */
         async during(doing, onCancel, work) {
+            const mine = ++newest;
             giveUp = onCancel;
             quarter = 0;
             show(0, doing);
@@ -50,11 +53,13 @@ export function mountBusy(say) {
                 root.hidden = false;
             }, PATIENCE_MS);
             try {
-                return await work(show);
+                return await work((fraction, what) => mine === newest && show(fraction, what));
             } finally {
                 clearTimeout(timer);
-                root.hidden = true;
-                giveUp = null;
+                if (mine === newest) {
+                    root.hidden = true;
+                    giveUp = null;
+                }
             }
         },
     };

@@ -4,19 +4,19 @@
  * come and go while it waits.
  */
 
-/** @import { Edit, Fault, View } from "./protocol.js" */
+/** @import { Edit, Fault } from "./protocol.js" */
 
 /**
  * An edit whose step is named by its key.
  *
- * @typedef {{ key: string, edit: (step: number) => Edit, typing?: string }
- *     | { key: null, edit: () => Edit, typing?: undefined }} Change
+ * @typedef {{ key: string, edit: (step: number, by: number) => Edit, typing?: string, by?: number }
+ *     | { key: null, edit: () => Edit, typing?: undefined, by?: undefined }} Change
  */
 
 /**
  * @typedef {object} Queued
  * @property {Change} change
- * @property {() => void} settle
+ * @property {(() => void)[]} settle
  */
 
 /** Sends changes one after another. */
@@ -27,15 +27,14 @@ export class EditQueue {
 
     /**
      * @param {object} given
-     * @param {(edit: Edit) => Promise<View>} given.send
+     * @param {(edit: Edit, key: string | null) => Promise<void>} given.send settles
+     *     when the answer is shown
      * @param {() => string[]} given.keys the keys of the steps as they now are
-     * @param {(view: View, change: Change) => void} given.onView
      * @param {(fault: Fault) => void} given.onFault
      */
-    constructor({ send, keys, onView, onFault }) {
+    constructor({ send, keys, onFault }) {
         this.send = send;
         this.keys = keys;
-        this.onView = onView;
         this.onFault = onFault;
     }
 
@@ -47,12 +46,31 @@ export class EditQueue {
      */
     push(change) {
         return new Promise((settle) => {
-            if (change.typing !== undefined) {
+            if (this.#joins(change, settle)) {
+                return;
+            }
+            if (change.typing !== undefined && change.by === undefined) {
                 this.#forget(change.key, change.typing);
             }
-            this.#queue.push({ change, settle });
+            this.#queue.push({ change, settle: [settle] });
             void this.#run();
         });
+    }
+
+    // Steps of the arrow keys that wait together are one step as long as all.
+    /**
+     * @param {Change} change
+     * @param {() => void} settle
+     */
+    #joins(change, settle) {
+        const last = this.#queue.at(-1);
+        const isSame = last?.change.key === change.key && last?.change.typing === change.typing;
+        if (!isSame || last?.change.by === undefined || change.by === undefined) {
+            return false;
+        }
+        last.change = { ...last.change, by: last.change.by + change.by };
+        last.settle.push(settle);
+        return true;
     }
 
     // What was typed into the same slot before and is still waiting is no
@@ -64,7 +82,7 @@ export class EditQueue {
     #forget(key, typing) {
         const isOlder = (/** @type {Queued} */ { change }) =>
             change.key === key && change.typing === typing;
-        this.#queue.filter(isOlder).forEach(({ settle }) => settle());
+        this.#queue.filter(isOlder).flatMap(({ settle }) => settle).forEach((settle) => settle());
         this.#queue = this.#queue.filter((queued) => !isOlder(queued));
     }
 
@@ -75,7 +93,7 @@ export class EditQueue {
         this.#sending = true;
         for (let queued = this.#queue.shift(); queued; queued = this.#queue.shift()) {
             await this.#do(queued.change);
-            queued.settle();
+            queued.settle.forEach((settle) => settle());
         }
         this.#sending = false;
     }
@@ -87,7 +105,7 @@ export class EditQueue {
             return;
         }
         try {
-            this.onView(await this.send(change.edit(step)), change);
+            await this.send(change.edit(step, change.by ?? 0), change.key);
         } catch (fault) {
             this.onFault(/** @type {Fault} */ (fault));
         }

@@ -12,7 +12,16 @@ import { cancelled, CANCELLED, ENDED, endedBy, openingOf } from "./sources.js";
  * @typedef {object} Waiting
  * @property {(value: any) => void} resolve
  * @property {(fault: Fault) => void} reject
- * @property {((fraction: number, doing: string) => void) | undefined} onProgress
+ * @property {Hooks} hooks
+ */
+
+/**
+ * What is told while an answer is awaited.
+ *
+ * @typedef {object} Hooks
+ * @property {number} [first] the step in sight, whose view is told first
+ * @property {(fraction: number, doing: string) => void} [onProgress]
+ * @property {(view: View) => void} [onSoFar]
  */
 
 /** Starts, asks, ends and restarts the worker. */
@@ -79,7 +88,11 @@ export class EngineLink {
             return;
         }
         if ("progress" in said) {
-            waiting.onProgress?.(said.progress, said.doing);
+            waiting.hooks.onProgress?.(said.progress, said.doing);
+            return;
+        }
+        if ("soFar" in said) {
+            waiting.hooks.onSoFar?.(said.soFar);
             return;
         }
         this.#waiting.delete(said.id);
@@ -93,24 +106,24 @@ export class EngineLink {
 
     /**
      * @param {Ask} ask
-     * @param {(fraction: number, doing: string) => void} [onProgress]
+     * @param {Hooks} [hooks]
      * @returns {Promise<any>}
      */
-    #send(ask, onProgress) {
+    #send(ask, hooks = {}) {
         const id = ++this.#asked;
         return new Promise((resolve, reject) => {
-            this.#waiting.set(id, { resolve, reject, onProgress });
-            this.#worker?.postMessage({ id, ...ask });
+            this.#waiting.set(id, { resolve, reject, hooks });
+            this.#worker?.postMessage({ id, first: hooks.first, ...ask });
         });
     }
 
     /**
      * @param {Ask} ask
-     * @param {(fraction: number, doing: string) => void} [onProgress]
+     * @param {Hooks} [hooks]
      */
-    async #ask(ask, onProgress) {
+    async #ask(ask, hooks) {
         await this.#ready;
-        return this.#send(ask, onProgress);
+        return this.#send(ask, hooks);
     }
 
     /** @param {Fault} fault */
@@ -184,11 +197,11 @@ export class EngineLink {
      *
      * @param {Source} source
      * @param {boolean} more whether another follows, so that nothing is run yet
-     * @param {(fraction: number, doing: string) => void} onProgress
+     * @param {Hooks} hooks
      * @returns {Promise<View | null>} null when nothing was run
      */
-    async open(source, more, onProgress) {
-        const view = await this.#ask(openingOf(source, null, more), onProgress);
+    async open(source, more, hooks) {
+        const view = await this.#ask(openingOf(source, null, more), hooks);
         this.#sources.push(source);
         const procedure = this.#kept;
         if (procedure !== null && !more) {
@@ -201,10 +214,11 @@ export class EngineLink {
     /**
      * The view as it now is.
      *
+     * @param {Hooks} [hooks]
      * @returns {Promise<View>}
      */
-    async view() {
-        return this.#keep(await this.#ask({ type: "view" }));
+    async view(hooks) {
+        return this.#keep(await this.#ask({ type: "view" }, hooks));
     }
 
     /**
@@ -232,27 +246,28 @@ export class EngineLink {
      * @param {number} input
      * @param {string} decision
      * @param {string} alternative
-     * @param {(fraction: number, doing: string) => void} [onProgress]
+     * @param {Hooks} [hooks]
      * @returns {Promise<View>}
      */
-    async choose(input, decision, alternative, onProgress) {
+    async choose(input, decision, alternative, hooks) {
         const source = this.#sources[input];
         if (source === undefined) {
             throw cancelled;
         }
         const changed = { ...source, choices: { ...source.choices, [decision]: alternative } };
-        const view = await this.#ask(openingOf(changed, input, false), onProgress);
+        const view = await this.#ask(openingOf(changed, input, false), hooks);
         this.#sources[input] = changed;
         return this.#keep(view);
     }
 
     /**
      * @param {Edit} edit
-     * @param {(fraction: number, doing: string) => void} [onProgress]
-     * @returns {Promise<View>}
+     * @param {Hooks} [hooks]
+     * @returns {Promise<View | null>} null when a newer edit took over
      */
-    async edit(edit, onProgress) {
-        return this.#keep(await this.#ask({ type: "edit", edit }, onProgress));
+    async edit(edit, hooks) {
+        const view = await this.#ask({ type: "edit", edit }, hooks);
+        return view === null ? null : this.#keep(view);
     }
 
     /**

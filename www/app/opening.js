@@ -8,7 +8,7 @@ import { procedureIn } from "./files.js";
 
 /** @import { App } from "./app.js" */
 /** @import { Source } from "./sources.js" */
-/** @import { Fault } from "./protocol.js" */
+/** @import { Fault, View } from "./protocol.js" */
 
 /** The logs that the demo opens. */
 const DEMO = ["sixty-days", "turning"];
@@ -87,9 +87,13 @@ export class Opener {
         const doing = source?.kind === "file" ? `Reading ${source.file.name}` : "Making the demo log";
         try {
             const link = await this.app.ready;
-            const view = await this.app.busy.during(doing, () => link.cancel(), (tell) =>
-                source === null ? link.view() : link.open(source, more, tell),
-            );
+            const onSoFar = (/** @type {View} */ view) => {
+                this.app.store.dispatch({ type: "view-so-far", view });
+            };
+            const view = await this.app.busy.during(doing, () => link.cancel(), (onProgress) => {
+                const hooks = { first: 0, onProgress, onSoFar };
+                return source === null ? link.view(hooks) : link.open(source, more, hooks);
+            });
             if (view !== null) {
                 this.app.store.dispatch({ type: "view-arrived", view });
                 this.app.status.say(view.summary);

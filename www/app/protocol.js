@@ -144,14 +144,15 @@
  */
 
 /**
- * What the page asks of the worker.
+ * What the page asks of the worker.  `first` is the step whose figures are in
+ * sight: its view is told before the steps after it are run.
  *
  * @typedef {{ type: "start", module: WebAssembly.Module }
- *     | ({ type: "open", file: File } & Reading)
- *     | ({ type: "demo", name: string } & Reading)
- *     | { type: "drop", input: number }
- *     | { type: "edit", edit: Edit }
- *     | { type: "view" }
+ *     | ({ type: "open", file: File, first?: number } & Reading)
+ *     | ({ type: "demo", name: string, first?: number } & Reading)
+ *     | { type: "drop", input: number, first?: number }
+ *     | { type: "edit", edit: Edit, first?: number }
+ *     | { type: "view", first?: number }
  *     | PlanAsk
  *     | { type: "export", what: string }} Ask
  */
@@ -170,11 +171,13 @@
  */
 
 /**
- * What the worker says: an answer, how far it is, or that it cannot go on.
+ * What the worker says: an answer, how far it is, the view so far, or that it
+ * cannot go on.
  *
  * @typedef {{ id: number, ok: true, value: unknown }
  *     | ({ id: number, ok: false } & Fault)
  *     | { id: number, progress: number, doing: string }
+ *     | { id: number, soFar: View }
  *     | { ended: string }} Said
  */
 

@@ -15,6 +15,7 @@ import { mountSlot } from "./slot.js";
  *
  * @typedef {object} StepActs
  * @property {(make: (step: number) => Edit, typing?: string) => Promise<void>} edit
+ * @property {(param: string, by: number) => Promise<void>} nudge
  * @property {(figure?: string) => void} take takes the step in hand
  * @property {(param: string) => void} pickSpan
  */
@@ -166,7 +167,7 @@ function slotActs(param, acts) {
     return {
         set: (value, live) =>
             acts.edit((step) => ({ kind: "set", step, param, value, live }), param),
-        nudge: (by) => acts.edit((step) => ({ kind: "nudge", step, param, by })),
+        nudge: (by) => acts.nudge(param, by),
         restore: () => acts.edit((step) => ({ kind: "restore", step, param })),
         pickSpan: () => acts.pickSpan(param),
     };

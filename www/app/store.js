@@ -8,6 +8,7 @@
 /**
  * @typedef {object} State
  * @property {View | null} view the newest answer of the engine
+ * @property {View | null} whole the newest one in which every step was run
  * @property {number} seq counts the views, so that a stale plan is known
  * @property {string | null} inHand key of the step whose figures are shown
  * @property {string | null} figure name of the figure shown
@@ -16,6 +17,7 @@
 /** @type {Readonly<State>} */
 export const emptyState = Object.freeze({
     view: null,
+    whole: null,
     seq: 0,
     inHand: null,
     figure: null,
@@ -23,6 +25,7 @@ export const emptyState = Object.freeze({
 
 /**
  * @typedef {{ type: "view-arrived", view: View }
+ *     | { type: "view-so-far", view: View }
  *     | { type: "step-taken", step: string, figure?: string }
  *     | { type: "emptied" }} PageEvent
  */
@@ -68,6 +71,29 @@ export function chooseShown(view, inHand, figure) {
 }
 
 /**
+ * A view that goes only so far: what its waiting steps gave before stays in
+ * sight until they were run.
+ *
+ * @param {View} view
+ * @param {View} before
+ * @returns {View}
+ */
+function patchWaiting(view, before) {
+    const keys = stepKeys(view);
+    const old = stepKeys(before);
+    const steps = view.steps.map((step, at) => {
+        const held = before.steps[old.indexOf(keys[at] ?? "")];
+        if (step.status !== "waiting" || held === undefined) {
+            return step;
+        }
+        const { remark, fault, warnings, figures, results } = held;
+        return { ...step, remark, fault, warnings, figures, results };
+    });
+    const { summary, methods } = before;
+    return { ...view, steps, summary, methods };
+}
+
+/**
  * The state after an event.  Pure: the old state is left as it was.
  *
  * @param {Readonly<State>} state
@@ -78,7 +104,13 @@ export function next(state, event) {
     switch (event.type) {
         case "view-arrived": {
             const shown = chooseShown(event.view, state.inHand, state.figure);
-            return Object.freeze({ ...state, ...shown, view: event.view, seq: state.seq + 1 });
+            const { view } = event;
+            return Object.freeze({ ...state, ...shown, view, whole: view, seq: state.seq + 1 });
+        }
+        case "view-so-far": {
+            const view = state.view === null ? event.view : patchWaiting(event.view, state.view);
+            const shown = chooseShown(view, state.inHand, state.figure);
+            return Object.freeze({ ...state, ...shown, view, seq: state.seq + 1 });
         }
         case "step-taken": {
             if (state.view === null) {

@@ -4,12 +4,18 @@
  */
 
 import init, { Engine } from "../pkg/page.js";
+import { Inbox } from "./inbox.js";
 
-/** @import { Ask, Fault, PlanAsk, Reading } from "../app/protocol.js" */
+/** @import { Ask, Fault, PlanAsk } from "../app/protocol.js" */
+
+/** @typedef {Ask & { id: number }} Asked */
+
+/** How long the page gets to ask for the figure in hand, milliseconds. */
+const ANSWER_MS = 40;
 
 /** @type {Engine | null} */
 let engine = null;
-let current = 0;
+const inbox = new Inbox();
 
 /**
  * What ended the engine: its last words, where a panic left some.
@@ -48,11 +54,12 @@ function ready() {
 }
 
 /**
+ * @param {number} id
  * @param {number} fraction
  * @param {string} doing
  */
-function tell(fraction, doing) {
-    self.postMessage({ id: current, progress: fraction, doing });
+function tell(id, fraction, doing) {
+    self.postMessage({ id, progress: fraction, doing });
 }
 
 /** @param {WebAssembly.Module} module */
@@ -63,25 +70,47 @@ async function start(module) {
 }
 
 /**
- * Runs what needs it, a step at a time, and answers with the whole view.
+ * Runs what needs it, a step at a time, and answers with the whole view.  Once
+ * the step that is waited for was reached, the view as far as it goes is told,
+ * and a newer edit may take over: then the answer is null.
  *
- * @param {string} doing
+ * @param {{ id: number, first?: number }} ask
+ * @returns {Promise<unknown>}
  */
-function settle(doing) {
+async function settle({ id, first }) {
     const working = ready();
+    let isTold = false;
     while (!working.advance()) {
-        tell(working.fraction(), doing);
+        tell(id, working.fraction(), "Running the procedure");
+        if (!isTold && first !== undefined && working.reached(first)) {
+            isTold = true;
+            self.postMessage({ id, soFar: JSON.parse(working.view_so_far()) });
+            await inbox.wait(ANSWER_MS);
+        } else {
+            await inbox.wait(0);
+        }
+        serveFigures();
+        if (isTold && inbox.holds("edit")) {
+            return null;
+        }
     }
     return JSON.parse(working.view());
+}
+
+/** Figures of steps that were reached are planned before the work goes on. */
+function serveFigures() {
+    for (const ask of inbox.takeAll((one) => one.type === "plan" && ready().reached(one.step))) {
+        void answer(ask);
+    }
 }
 
 /**
  * Reads a log chunk by chunk.
  *
- * @param {File} file
- * @param {Reading} how
+ * @param {Extract<Asked, { type: "open" }>} ask
  */
-async function open(file, { choices, place, more }) {
+async function open(ask) {
+    const { id, file, choices, place, more } = ask;
     const reading = ready();
     reading.begin(file.name, JSON.stringify(choices), place ?? undefined);
     const reader = chunksOf(file).getReader();
@@ -93,22 +122,21 @@ async function open(file, { choices, place, more }) {
         }
         reading.push(value);
         done += value.byteLength;
-        tell(file.size > 0 ? done / file.size : 0, `Reading ${file.name}`);
+        tell(id, file.size > 0 ? done / file.size : 0, `Reading ${file.name}`);
     }
     reading.finish();
-    return more ? null : settle("Running the procedure");
+    return more ? null : settle(ask);
 }
 
 /**
  * Makes an invented log and reads it.
  *
- * @param {string} name
- * @param {Reading} how
+ * @param {Extract<Asked, { type: "demo" }>} ask
  */
-function demo(name, { choices, place, more }) {
-    tell(0, "Making the demo log");
-    ready().add_demo(name, JSON.stringify(choices), place ?? undefined);
-    return more ? null : settle("Running the procedure");
+function demo(ask) {
+    tell(ask.id, 0, "Making the demo log");
+    ready().add_demo(ask.name, JSON.stringify(ask.choices), ask.place ?? undefined);
+    return ask.more ? null : settle(ask);
 }
 
 /**
@@ -147,7 +175,7 @@ function plan({ step, figure, width, height, zoom, print }) {
 /**
  * Does what was asked.
  *
- * @param {Ask} ask
+ * @param {Asked} ask
  * @returns {Promise<unknown> | unknown}
  */
 function act(ask) {
@@ -155,17 +183,17 @@ function act(ask) {
         case "start":
             return start(ask.module);
         case "open":
-            return open(ask.file, ask);
+            return open(ask);
         case "demo":
-            return demo(ask.name, ask);
+            return demo(ask);
         case "drop":
             ready().remove_input(ask.input);
-            return settle("Running the procedure");
+            return settle(ask);
         case "edit":
             ready().edit(JSON.stringify(ask.edit));
-            return settle("Running the procedure");
+            return settle(ask);
         case "view":
-            return settle("Running the procedure");
+            return settle(ask);
         case "plan":
             return plan(ask);
         case "export":
@@ -175,9 +203,8 @@ function act(ask) {
     }
 }
 
-/** @param {Ask & { id: number }} ask */
+/** @param {Asked} ask */
 async function answer(ask) {
-    current = ask.id;
     try {
         const value = await act(ask);
         const carried = value instanceof Uint8Array ? [value.buffer] : [];
@@ -195,9 +222,21 @@ async function answer(ask) {
 
 // One at a time, in the order in which they came: reading a file waits for
 // its chunks, and an edit must not slip in between.
-let last = Promise.resolve();
-self.onmessage = (/** @type {MessageEvent<Ask & { id: number }>} */ { data }) => {
-    last = last.then(() => answer(data));
+let isAnswering = false;
+async function answerAll() {
+    if (isAnswering) {
+        return;
+    }
+    isAnswering = true;
+    for (let ask = inbox.take(); ask !== undefined; ask = inbox.take()) {
+        await answer(ask);
+    }
+    isAnswering = false;
+}
+
+self.onmessage = (/** @type {MessageEvent<Asked>} */ { data }) => {
+    inbox.put(data);
+    void answerAll();
 };
 self.addEventListener("unhandledrejection", (event) => {
     self.postMessage({ ended: textOf(event.reason) });
