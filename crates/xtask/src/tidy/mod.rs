@@ -7,6 +7,7 @@ mod crates;
 mod functions;
 mod headers;
 mod page;
+mod papers;
 mod sizes;
 mod text;
 mod top;
@@ -89,6 +90,7 @@ pub fn command(root: &Path, arguments: Arguments) -> Result<(), Halt> {
 pub fn findings(files: &[Kept]) -> Vec<Finding> {
     let mut found = top::check(files);
     found.extend(crates::check(files));
+    found.extend(papers::check(files, crate::HELP));
     for file in files {
         found.extend(sizes::check(file));
         found.extend(headers::check(file));
