@@ -3,6 +3,8 @@
 //! Every expected figure is read from the truth that the generator wrote, or
 //! is counted from the files; tolerances are the results' own uncertainties.
 
+#![allow(clippy::expect_used, clippy::panic, reason = "a test stops where it fails")]
+
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
