@@ -65,9 +65,15 @@ fn table(d: &Dialect, times: &[i64], columns: &[Vec<f64>; 3]) -> Vec<u8> {
         let text = format!("{v}");
         quote(if d.comma { text.replace('.', ",") } else { text })
     };
-    let mut lines = vec![["time", "bx_nt", "by_nt", "bz_nt"].map(|n| quote(n.to_owned())).join(d.separator)];
+    let mut lines =
+        vec![["time", "bx_nt", "by_nt", "bz_nt"].map(|n| quote(n.to_owned())).join(d.separator)];
     for (row, ns) in times.iter().enumerate() {
-        let cells = [quote(written(d.stamp, *ns)), number(columns[0][row]), number(columns[1][row]), number(columns[2][row])];
+        let cells = [
+            quote(written(d.stamp, *ns)),
+            number(columns[0][row]),
+            number(columns[1][row]),
+            number(columns[2][row]),
+        ];
         lines.push(cells.join(d.separator));
     }
     let mut text = lines.join(d.line_end);
@@ -77,7 +83,9 @@ fn table(d: &Dialect, times: &[i64], columns: &[Vec<f64>; 3]) -> Vec<u8> {
     match d.encoding {
         0 => text.into_bytes(),
         1 => [b"\xEF\xBB\xBF".as_slice(), text.as_bytes()].concat(),
-        2 => [0xFF, 0xFE].into_iter().chain(text.encode_utf16().flat_map(u16::to_le_bytes)).collect(),
+        2 => {
+            [0xFF, 0xFE].into_iter().chain(text.encode_utf16().flat_map(u16::to_le_bytes)).collect()
+        }
         _ => text.encode_utf16().flat_map(u16::to_be_bytes).collect(),
     }
 }
@@ -92,7 +100,8 @@ fn times(n: usize) -> impl Strategy<Value = Vec<i64>> {
 
 fn fields(n: usize) -> impl Strategy<Value = [Vec<f64>; 3]> {
     let column = || proptest::collection::vec(-60_000_000i32..60_000_000, n);
-    [column(), column(), column()].prop_map(|c| c.map(|v| v.into_iter().map(|k| f64::from(k) / 1000.0).collect()))
+    [column(), column(), column()]
+        .prop_map(|c| c.map(|v| v.into_iter().map(|k| f64::from(k) / 1000.0).collect()))
 }
 
 proptest! {
