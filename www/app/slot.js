@@ -65,7 +65,8 @@ function label(parts, control, slot) {
     setAttribute(control, "title", slot.hint);
     setAttribute(parts.box, "data-refused", slot.error !== null);
     setText(parts.hint, slot.hint);
-    setText(parts.unit, slot.unit === "" ? "" : `\u00a0${slot.unit}`);
+    const gap = slot.unit === "" || slot.unit === "°" ? "" : "\u00a0";
+    setText(parts.unit, `${gap}${slot.unit}`);
 }
 
 /**
