@@ -7,7 +7,7 @@
 //! size are left out here.
 
 use crate::elements::DEGREES;
-use crate::gram::{BLOCK, Block, Gram};
+use crate::gram::{BLOCK, Block, Gram, condition};
 use crate::{orientation, serial};
 use record::vector::{self, IDENTITY, Mat3, Vec3};
 use record::{Fault, Quantity, Unit, print};
@@ -104,8 +104,8 @@ const FEWEST: usize = 30;
 const MOTION: f64 = 0.03;
 /// A larger scatter, degrees, is no fixed angle.
 const UNSTEADY_DEG: f64 = 15.0;
-/// Poses are too alike beyond this condition number of the normal equations.
-const ALIKE: f64 = 1e6;
+/// Poses are too alike beyond this condition number.
+const ALIKE: f64 = 1e3;
 
 /// Aligns a magnetometer to an accelerometer.
 ///
@@ -243,8 +243,7 @@ fn refine(pairs: &[Pair], start: Mat3) -> Option<(Mat3, f64, Gram<4>)> {
             }
             gram.add(&block);
         }
-        let values = gram.matrix().symmetric_eigenvalues();
-        if values.min() * ALIKE <= values.max() {
+        if condition(&gram.matrix()) > ALIKE {
             return None;
         }
         let [x, y, z, s] = gram.solve(0.0)?;

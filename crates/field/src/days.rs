@@ -1,9 +1,47 @@
 //! Records laid out in whole UTC days of equal bins, as indices and daily curves need them.
 
-use record::{Instant, NANOS_PER_SECOND};
+use record::{Fault, Instant, NANOS_PER_SECOND, print};
+use std::fmt;
 
 /// Nanoseconds of a day.
 pub(crate) const DAY_NS: i64 = 86_400 * NANOS_PER_SECOND;
+
+/// Longest record that is laid out in days: ten years and more.
+pub const MOST_DAYS: i64 = 4_000;
+
+/// Why a record is not laid out in days.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DaysError {
+    /// First and last sample are more than [`MOST_DAYS`] days apart.
+    TooLong {
+        /// Days from the first sample to the last.
+        days: i64,
+    },
+}
+
+impl fmt::Display for DaysError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let fault = Fault::from(*self);
+        write!(f, "{} {}", fault.message, fault.remedy)
+    }
+}
+
+impl std::error::Error for DaysError {}
+
+impl From<DaysError> for Fault {
+    fn from(DaysError::TooLong { days }: DaysError) -> Self {
+        Self::new(
+            "days/too-long",
+            format!(
+                "The record spans {} days from its first sample to its last; days are laid out \
+                 for {} at the most.",
+                print::count(days.unsigned_abs() as usize),
+                print::count(MOST_DAYS as usize)
+            ),
+            "Look for a sample whose clock was not set: a log that begins in 1970 or 2000.",
+        )
+    }
+}
 
 /// Means over equal bins of whole UTC days, NaN where too little was there.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +60,10 @@ impl Days {
     /// `keep` says whether a sample takes part; NaN are left out of their own component only.  A
     /// bin with less than `fewest` (0 to 1) of the samples that its length should hold is NaN.
     /// `cadence_s` is the median step; bins are no shorter than it.  Empty for no sample.
+    ///
+    /// # Errors
+    ///
+    /// [`DaysError`] when the record spans more than [`MOST_DAYS`] days.
     pub fn new(
         times_ns: &[i64],
         components: &[&[f64]],
@@ -29,16 +71,21 @@ impl Days {
         cadence_s: f64,
         bin_s: f64,
         fewest: f64,
-    ) -> Self {
+    ) -> Result<Self, DaysError> {
         let bins = bins_in_a_day(bin_s.max(cadence_s));
         let kept = || times_ns.iter().enumerate().filter(|(k, _)| keep(*k));
         let (low, high) =
             kept().fold((i64::MAX, i64::MIN), |(l, h), (_, t)| (l.min(*t), h.max(*t)));
         if low > high {
-            return Self { first: Instant(0), bins, values: vec![vec![]; components.len()] };
+            let values = vec![vec![]; components.len()];
+            return Ok(Self { first: Instant(0), bins, values });
         }
         let first = low.div_euclid(DAY_NS);
-        let n = (high.div_euclid(DAY_NS) - first + 1) as usize * bins;
+        let days = high.div_euclid(DAY_NS) - first + 1;
+        if days > MOST_DAYS {
+            return Err(DaysError::TooLong { days });
+        }
+        let n = days as usize * bins;
         let bin_ns = DAY_NS / bins as i64;
         let full =
             if cadence_s > 0.0 { (bin_ns as f64 * 1e-9 / cadence_s).floor().max(1.0) } else { 1.0 };
@@ -57,7 +104,7 @@ impl Days {
             };
             sums.iter().zip(&counts).map(mean).collect()
         });
-        Self { first: Instant(first * DAY_NS), bins, values: values.collect() }
+        Ok(Self { first: Instant(first * DAY_NS), bins, values: values.collect() })
     }
 
     /// Number of days.
@@ -119,7 +166,7 @@ mod tests {
         let times: Vec<i64> =
             (0..240).map(|k| start.0 + (k * 30 + 3600) * NANOS_PER_SECOND).collect();
         let values: Vec<f64> = (0..240).map(f64::from).collect();
-        let days = Days::new(&times, &[&values], |k| k != 0, 30.0, 60.0, 0.9);
+        let days = Days::new(&times, &[&values], |k| k != 0, 30.0, 60.0, 0.9).unwrap();
         assert_eq!((days.first, days.bins, days.len()), (start, 1440, 1));
         let day = days.day(0, 0);
         assert!(day[59].is_nan() && day[60].is_nan());
@@ -138,8 +185,16 @@ mod tests {
     }
 
     #[test]
+    fn a_clock_that_was_not_set_is_told_and_not_laid_out() {
+        let late = Instant::from_date(2026, 5, 3).unwrap().0;
+        let error = Days::new(&[0, late], &[&[1.0, 2.0]], |_| true, 60.0, 60.0, 0.9).unwrap_err();
+        assert_eq!(error, DaysError::TooLong { days: 20_577 });
+        assert!(Fault::from(error).message.contains("20,577 days"));
+    }
+
+    #[test]
     fn no_sample_gives_no_day() {
-        let days = Days::new(&[], &[&[]], |_| true, 60.0, 60.0, 0.9);
+        let days = Days::new(&[], &[&[]], |_| true, 60.0, 60.0, 0.9).unwrap();
         assert!(days.is_empty() && days.day(0, 0).is_empty());
     }
 }

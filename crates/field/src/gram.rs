@@ -3,6 +3,9 @@
 //! A least-squares fit needs only JᵀJ and Jᵀr, whatever the number of rows: so the rows are made,
 //! multiplied and forgotten in blocks that fit the processor's nearest memory.
 
+use nalgebra::allocator::Allocator;
+use nalgebra::{Const, DefaultAllocator, DimDiff, DimSub, SMatrix, U1};
+
 /// Rows of a block.
 pub(crate) const BLOCK: usize = 64;
 
@@ -51,8 +54,8 @@ impl<const P: usize> Gram<P> {
     }
 
     /// The whole symmetric matrix.
-    pub(crate) fn matrix(&self) -> nalgebra::SMatrix<f64, P, P> {
-        nalgebra::SMatrix::from_fn(|a, b| self.jtj[a.min(b)][a.max(b)])
+    pub(crate) fn matrix(&self) -> SMatrix<f64, P, P> {
+        SMatrix::from_fn(|a, b| self.jtj[a.min(b)][a.max(b)])
     }
 
     /// Solves (JᵀJ + λ diag JᵀJ) s = Jᵀr; `None` when the matrix is not positive definite.
@@ -71,6 +74,23 @@ impl<const P: usize> Gram<P> {
         let step: [f64; P] = factor.solve(&right).into();
         step.iter().all(|v| v.is_finite()).then_some(step)
     }
+}
+
+/// Ratio of the largest to the smallest singular value of a design, from its sums of products:
+/// how many times worse the worst combination of the unknowns is known than the best.  Infinite
+/// when one is not known at all or a sum is not finite.
+pub(crate) fn condition<const P: usize>(sums: &SMatrix<f64, P, P>) -> f64
+where
+    Const<P>: DimSub<U1>,
+    DefaultAllocator: Allocator<DimDiff<Const<P>, U1>>,
+{
+    // The iteration for eigenvalues would never end on a NaN.
+    if !sums.iter().all(|v| v.is_finite()) {
+        return f64::INFINITY;
+    }
+    let values = sums.symmetric_eigenvalues();
+    let (least, most) = (values.min(), values.max());
+    if least > 1e-14 * most { (most / least).sqrt() } else { f64::INFINITY }
 }
 
 /// Scalar product in four interleaved sums: the same order of additions on every machine, and one

@@ -321,7 +321,7 @@ mod tests {
         let times: Vec<i64> = (0..n).map(|k| start.0 + k * MINUTE).collect();
         let hours: Vec<f64> = (0..n).map(|k| k as f64 / 60.0).collect();
         let (x, y): (Vec<f64>, Vec<f64>) = hours.iter().map(|h| (x(*h), y(*h))).unzip();
-        Days::new(&times, &[&x, &y], |_| true, 60.0, 60.0, 0.9)
+        Days::new(&times, &[&x, &y], |_| true, 60.0, 60.0, 0.9).unwrap()
     }
 
     /// Lowest at noon, flat at night, as the regular variation is.

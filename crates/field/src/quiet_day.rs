@@ -266,7 +266,7 @@ mod tests {
         };
         let x: Vec<f64> = (0..times.len()).map(|k| value(k, &mut random)).collect();
         let y: Vec<f64> = (0..times.len()).map(|k| value(k, &mut random)).collect();
-        Days::new(&times, &[&x, &y], |_| true, 60.0, 60.0, 0.9)
+        Days::new(&times, &[&x, &y], |_| true, 60.0, 60.0, 0.9).unwrap()
     }
 
     #[test]

@@ -143,6 +143,7 @@ pub fn find(days: &Days, disturbance: &[f64], options: &Options) -> Vec<Storm> {
     let quarter = -0.25 * options.depth_nt;
     let hour_ns = per_hour as i64 * days.bin_ns();
     let at = |hour: usize| Instant(days.first.0 + hour as i64 * hour_ns);
+    let least_nt = options.jump_nt.max(options.jump_sigmas * usual_step(days, disturbance));
     let mut out = Vec::new();
     let mut hour = 0;
     while hour < hours.len() {
@@ -160,7 +161,7 @@ pub fn find(days: &Days, disturbance: &[f64], options: &Options) -> Vec<Storm> {
             .min_by(|a, b| hours[*a].total_cmp(&hours[*b]))
             .unwrap_or(hour);
         let before = start.saturating_sub(12) * per_hour..(start + 1) * per_hour;
-        let jump = jump_in(days, disturbance, before, options);
+        let jump = jump_in(days, disturbance, before, least_nt);
         out.push(Storm {
             onset: jump.map_or(at(start), |j| j.time),
             jump,
@@ -182,31 +183,48 @@ fn hourly(bins: &[f64]) -> f64 {
     present.iter().sum::<f64>() / present.len() as f64
 }
 
+fn five_minutes(days: &Days) -> usize {
+    (300 * NANOS_PER_SECOND / days.bin_ns()).max(1) as usize
+}
+
+/// Median of some bins, so that a pulse of a minute or two is no jump; `None` when one is missing.
+fn level(values: &[f64], from: usize, to: usize) -> Option<f64> {
+    let mut list = values.get(from..to)?.to_vec();
+    list.iter().all(|v| v.is_finite()).then(|| median(&mut list))
+}
+
+/// Level of the bins from a place on less that of those before it.
+fn step(values: &[f64], k: usize, width: usize) -> Option<f64> {
+    Some(level(values, k, k + width)? - level(values, k.checked_sub(width)?, k)?)
+}
+
+/// Robust standard deviation of such steps all through a record.
+fn usual_step(days: &Days, values: &[f64]) -> f64 {
+    let five = five_minutes(days);
+    let mut sizes: Vec<f64> = (five..values.len())
+        .step_by(five)
+        .filter_map(|k| step(values, k, five))
+        .map(f64::abs)
+        .collect();
+    1.4826 * median(&mut sizes)
+}
+
 /// The largest upward jump that stays, among some bins.
 fn jump_in(
     days: &Days,
     values: &[f64],
     places: std::ops::Range<usize>,
-    options: &Options,
+    least_nt: f64,
 ) -> Option<Jump> {
-    let minute = 60 * NANOS_PER_SECOND;
-    let five = (5 * minute / days.bin_ns()).max(1) as usize;
-    // Medians: a pulse of a minute or two is no jump.
-    let level = |from: usize, to: usize| {
-        let mut list = values.get(from..to)?.to_vec();
-        list.iter().all(|v| v.is_finite()).then(|| median(&mut list))
-    };
-    let step = |k: usize| Some(level(k, k + five)? - level(k.checked_sub(five)?, k)?);
-    let mut sizes: Vec<f64> =
-        (five..values.len()).step_by(five).filter_map(step).map(f64::abs).collect();
-    let sigma = 1.4826 * median(&mut sizes);
-    let least = options.jump_nt.max(options.jump_sigmas * sigma);
+    let five = five_minutes(days);
+    let step = |k: usize| step(values, k, five);
     let stays = |k: usize, size: f64| -> Option<bool> {
-        Some(level(k + five, k + 3 * five)? - level(k.checked_sub(five)?, k)? > 0.5 * size)
+        let after = level(values, k + five, k + 3 * five)?;
+        Some(after - level(values, k.checked_sub(five)?, k)? > 0.5 * size)
     };
     places
         .filter_map(|k| Some((k, step(k)?)))
-        .filter(|(k, size)| *size >= least && stays(*k, *size) == Some(true))
+        .filter(|(k, size)| *size >= least_nt && stays(*k, *size) == Some(true))
         .max_by(|a, b| a.1.total_cmp(&b.1))
         .map(|(k, size_nt)| Jump {
             time: Instant(days.first.0 + k as i64 * days.bin_ns()),
@@ -251,7 +269,7 @@ mod tests {
             .collect();
         let times: Vec<i64> =
             (0..values.len() as i64).map(|k| start.0 + k * 60_000_000_000).collect();
-        let days = Days::new(&times, &[&values, &values], |_| true, 60.0, 60.0, 0.9);
+        let days = Days::new(&times, &[&values, &values], |_| true, 60.0, 60.0, 0.9).unwrap();
         (days, values)
     }
 
@@ -298,7 +316,7 @@ mod tests {
         let times: Vec<i64> = (0..100).map(|k| start.0 + k * 60_000_000_000).collect();
         let x: Vec<f64> = (0..100).map(|k| 3.0 * f64::from(k)).collect();
         let y: Vec<f64> = (0..100).map(|k| 4.0 * f64::from(k)).collect();
-        let days = Days::new(&times, &[&x, &y], |_| true, 60.0, 60.0, 0.9);
+        let days = Days::new(&times, &[&x, &y], |_| true, 60.0, 60.0, 0.9).unwrap();
         let change = change_nt_per_min(&days);
         assert!(change[0].is_nan() && (change[50] - 5.0).abs() < 1e-12 && change[200].is_nan());
     }

@@ -143,7 +143,7 @@ fn the_k_of_a_great_storm_is_the_observatorys_own_within_one() {
         x.extend(bx);
         y.extend(by);
     }
-    let days = Days::new(&times, &[&x, &y], |_| true, 60.0, 60.0, 0.9);
+    let days = Days::new(&times, &[&x, &y], |_| true, 60.0, 60.0, 0.9).unwrap();
     let options = Options { limits_nt: ESKDALEMUIR, ..Options::new(750.0, -3.2) };
     let found = k_index::indices(&days, &options);
     let published = std::fs::read_to_string(root.join("esk_K_20031028-29.txt")).unwrap();

@@ -10,7 +10,8 @@ use super::geometric::{Circle, Surface};
 use super::solve::{self, Found};
 use super::tell::tell;
 use super::{Calibration, CalibrationError, Model, Options};
-use nalgebra::{SMatrix, SymmetricEigen};
+use crate::gram::condition;
+use nalgebra::SMatrix;
 use record::vector::{self, Mat3, Vec3};
 
 /// Spread across the plane over the spread along it, beyond which the log is no turn in a plane.
@@ -93,11 +94,8 @@ fn sectors(cloud: &Cloud, surface: &Surface) -> (f64, f64) {
         let turn = (libm::atan2(b[1], b[0]) / std::f64::consts::TAU + 1.0) % 1.0;
         seen[((turn * SECTORS as f64) as usize).min(SECTORS - 1)] = true;
     }
-    let values = SymmetricEigen::new(sums).eigenvalues;
-    let (least, most) = (values.min(), values.max());
-    let condition = if least > 1e-14 * most { (most / least).sqrt() } else { f64::INFINITY };
     let share = seen.iter().filter(|s| **s).count() as f64 / SECTORS as f64;
-    (condition, share)
+    (condition(&sums), share)
 }
 
 fn cells(found: &Found<3>, frame: &Mat3) -> Vec<super::CellCount> {

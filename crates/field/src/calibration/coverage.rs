@@ -2,6 +2,7 @@
 
 use super::Model;
 use crate::elements::DEGREES;
+use crate::gram::condition;
 use nalgebra::SMatrix;
 use record::vector::Vec3;
 
@@ -115,20 +116,12 @@ impl Design {
         }
     }
 
-    /// Ratio of the largest to the smallest singular value of the design: how many times worse
-    /// the worst combination of the unknowns is known than the best.  Infinite when one is not
-    /// known at all.
+    /// Condition number of the design; infinite when something is not known at all.
     pub(super) fn condition(&self) -> f64 {
-        let ratio = |values: &[f64]| {
-            let most = values.iter().copied().fold(0.0, f64::max);
-            let least = values.iter().copied().fold(f64::INFINITY, f64::min);
-            if least > 1e-14 * most { (most / least).sqrt() } else { f64::INFINITY }
-        };
         if self.model == Model::Ellipsoid {
-            ratio(self.sums.symmetric_eigenvalues().as_slice())
+            condition(&self.sums)
         } else {
-            let part = self.sums.fixed_view::<4, 4>(0, 0).into_owned();
-            ratio(part.symmetric_eigenvalues().as_slice())
+            condition(&self.sums.fixed_view::<4, 4>(0, 0).into_owned())
         }
     }
 }

@@ -117,7 +117,8 @@ pub struct Options {
     /// Whether wild readings are weighed down before the last fit.
     pub robust: bool,
     /// Readings further off than this many robust standard deviations are rejected and the fit
-    /// repeated; 0 keeps all.
+    /// repeated; 0 keeps all.  (Torn numbers, many times further off than any field, are rejected
+    /// in any fit that is robust or rejects.)
     pub reject_beyond: f64,
     /// Whether the matrix is the lower triangular one that keeps the sensor's x axis, in place of
     /// the symmetric one.

@@ -31,8 +31,13 @@ fn from_nalgebra(m: &Matrix3<f64>) -> Mat3 {
     std::array::from_fn(|a| std::array::from_fn(|b| m[(a, b)]))
 }
 
-/// Eigenvalues of a symmetric matrix, ascending, and their unit eigenvectors.
+/// Eigenvalues of a symmetric matrix, ascending, and their unit eigenvectors; NaN when an entry is
+/// not finite.
 pub(super) fn eigen(m: &Mat3) -> ([f64; 3], [Vec3; 3]) {
+    // The iteration would never end on one.
+    if !m.iter().flatten().all(|v| v.is_finite()) {
+        return ([f64::NAN; 3], [[f64::NAN; 3]; 3]);
+    }
     let found = to_nalgebra(m).symmetric_eigen();
     let mut order = [0, 1, 2];
     order.sort_by(|a, b| found.eigenvalues[*a].total_cmp(&found.eigenvalues[*b]));

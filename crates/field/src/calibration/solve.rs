@@ -75,7 +75,9 @@ pub fn fit(
         return Err(CalibrationError::NoScale { field_nt, sigma_nt });
     }
     let length = raw.iter().map(|list| list.len()).min().unwrap_or(0);
-    let cloud = Cloud::gather(raw, keep);
+    let careful = options.robust || options.reject_beyond > 0.0;
+    let far = if careful { far_readings(raw, &keep, length) } else { Vec::new() };
+    let cloud = Cloud::gather(raw, |k| keep(k) && far.binary_search(&k).is_err());
     if cloud.len() < model.fewest() {
         let (usable, needed) = (cloud.len(), model.fewest());
         return Err(CalibrationError::TooFew { usable, needed, model });
@@ -86,12 +88,42 @@ pub fn fit(
         let ratio = if long > 0.0 { flat / long } else { 0.0 };
         return Err(CalibrationError::Flat { across, ratio, model });
     }
-    match model {
+    let mut found = match model {
         Model::Ellipsoid => finish::<9, Ellipsoid>(&cloud, length, options),
         Model::Sphere => finish::<4, Sphere>(&cloud, length, options),
         Model::Circle => super::circle::fit(&cloud, length, options),
         Model::Given => Err(CalibrationError::NothingToFit),
+    }?;
+    found.rejected.extend(far);
+    found.rejected.sort_unstable();
+    Ok(found)
+}
+
+/// Readings that no sensor in the Earth's field gave, such as a torn number: more than twenty
+/// times further from the median of each axis than half of the readings are.  In order.
+fn far_readings(raw: [&[f64]; 3], keep: impl Fn(usize) -> bool, length: usize) -> Vec<usize> {
+    let finite = |k: &usize| raw.iter().all(|list| list[*k].is_finite());
+    let used: Vec<usize> = (0..length).filter(|k| keep(*k)).filter(finite).collect();
+    let some = || used.iter().copied().step_by(used.len().div_ceil(FIRST).max(1));
+    let middle: [f64; 3] = std::array::from_fn(|axis| median(some().map(|k| raw[axis][k])));
+    let distance = |k: usize| -> f64 {
+        (0..3).map(|axis| (raw[axis][k] - middle[axis]).abs()).fold(0.0, f64::max)
+    };
+    let usual = median(some().map(distance));
+    // Readings that hardly differ have no scale to be far by.
+    if usual.is_nan() || usual <= 0.0 {
+        return Vec::new();
     }
+    used.into_iter().filter(|k| distance(*k) > 20.0 * usual).collect()
+}
+
+fn median(values: impl Iterator<Item = f64>) -> f64 {
+    let mut list: Vec<f64> = values.collect();
+    let middle = list.len() / 2;
+    if list.is_empty() {
+        return f64::NAN;
+    }
+    *list.select_nth_unstable_by(middle, f64::total_cmp).1
 }
 
 /// The fit asked for or, where the directions or the shape do not allow it, the next simpler one,
