@@ -5,8 +5,8 @@
 //! that is refused hands on what it was given, so that what can be worked out
 //! after it still is.
 
-use crate::inputs::{Inputs, Use};
-use crate::outcome::{FieldFrame, Outcome, Shared, State};
+use crate::inputs::{Input, Inputs, Use};
+use crate::outcome::{FieldFrame, Outcome, Reference, Shared, State};
 use crate::procedure::{Choice, Procedure};
 use crate::step::Context;
 use record::{Fault, Record};
@@ -125,10 +125,22 @@ fn first_state(inputs: &Inputs) -> Option<State> {
         before: record.clone(),
         record,
         turning,
+        reference: inputs.used(Use::Reference).map(|input| Arc::new(reference(input))),
         station: None,
         model: None,
         calibration: None,
         shared: Shared::default(),
         frame: FieldFrame::Sensor,
     })
+}
+
+// The record in order of time: files of several days may be joined anyhow.
+fn reference(input: &Input) -> Reference {
+    let station = input.reading.station.clone();
+    let named = station.as_ref().map(|s| s.name.clone()).filter(|name| !name.is_empty());
+    Reference {
+        name: named.unwrap_or_else(|| input.name().to_owned()),
+        record: clean::order::order(&input.reading.record).record,
+        station,
+    }
 }

@@ -25,7 +25,9 @@ mod view;
 pub use engine::Engine;
 pub use inputs::{Input, Inputs, Use};
 pub use intake::{Choices, Reader};
-pub use outcome::{Figure, Figures, Line, Named, Outcome, State, Table, Value as ResultValue};
+pub use outcome::{
+    Figure, Figures, Line, Named, Outcome, Reference, State, Table, Value as ResultValue,
+};
 pub use param::{Kind, Param, Value};
 pub use procedure::{Choice, Procedure, SCHEMA};
 pub use step::{Context, Stage, Step, Why};

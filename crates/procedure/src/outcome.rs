@@ -13,6 +13,8 @@ pub struct State {
     pub before: Record,
     /// The turning log, when one was opened.
     pub turning: Option<Arc<Record>>,
+    /// An observatory's record, when one was opened.
+    pub reference: Option<Arc<Reference>>,
     /// Where the sensor stood.
     pub station: Option<Station>,
     /// The Earth's field there by the model.
@@ -23,6 +25,17 @@ pub struct State {
     pub shared: Shared,
     /// In what frame the components stand.
     pub frame: FieldFrame,
+}
+
+/// An observatory's record and where it is from.
+#[derive(Clone, Debug)]
+pub struct Reference {
+    /// Its name, for captions: the station's, or the file's.
+    pub name: String,
+    /// The record; components X Y Z, H D Z or others, by their roles.
+    pub record: Record,
+    /// Where the observatory stands, when its file says so.
+    pub station: Option<Station>,
 }
 
 /// Uncertainty that all samples share, collected on the way.

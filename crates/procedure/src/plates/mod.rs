@@ -1,0 +1,119 @@
+//! The figures of the steps: which data, which caption, which summary.
+//!
+//! Steps hand over what they hold; here it becomes figures that can be planned
+//! for any room.  Nothing is computed but what the words need.
+
+mod angles;
+mod calibration;
+mod spectrum;
+
+use crate::outcome::{Figure, Outcome};
+pub(crate) use angles::with_elements;
+pub(crate) use calibration::with_calibration;
+use figure::plan::Trace;
+use figure::{Words, plan};
+use record::{Channel, Instant, Record, Role, print};
+pub(crate) use spectrum::with_spectrum;
+
+/// How many panels a figure of time series holds at most.
+const MOST_PANELS: usize = 4;
+
+/// Adds the figure of the record's main channels against time.
+pub(crate) fn with_series(
+    outcome: Outcome,
+    record: &Record,
+    before: Option<&Record>,
+    name: &'static str,
+    title: &'static str,
+    caption: &str,
+) -> Outcome {
+    let shown: Vec<Channel> = main_channels(record).into_iter().take(MOST_PANELS).collect();
+    if shown.is_empty() || record.is_empty() {
+        return outcome;
+    }
+    let words = Words {
+        name: name.to_owned(),
+        caption: caption.to_owned(),
+        summary: summary(record, &shown),
+        provenance: String::new(),
+    };
+    let faint: Vec<Option<Channel>> = shown
+        .iter()
+        .map(|c| before.filter(|b| b.len() == record.len()).and_then(|b| b.named(&c.name)).cloned())
+        .collect();
+    let times = record.shared_times();
+    let marks = record.marks().clone();
+    outcome.figure(Figure::new(name, title, move |frame, view| {
+        let traces: Vec<Trace<'_>> = shown
+            .iter()
+            .zip(&faint)
+            .map(|(channel, faint)| Trace {
+                name: &channel.name,
+                unit: channel.unit,
+                times_ns: &times,
+                values: &channel.values,
+                marks: Some(&marks),
+                faint: faint.as_ref().map(|c| c.values.as_slice()),
+            })
+            .collect();
+        plan::series(&traces, *frame, *view, &words)
+    }))
+}
+
+// The components and the total field; without a vector, what there is.
+fn main_channels(record: &Record) -> Vec<Channel> {
+    let mut out: Vec<Channel> = match record.vector() {
+        Some(axes) => axes.into_iter().cloned().collect(),
+        None => record.channels().iter().filter(|c| has_numbers(c)).cloned().collect(),
+    };
+    if record.vector().is_some() {
+        let derived = record.channels().iter().rev().find(|c| c.role == Role::F);
+        let fourth = derived.or_else(|| record.channel(Role::Temperature));
+        out.extend(fourth.filter(|c| has_numbers(c)).cloned());
+    }
+    out
+}
+
+fn has_numbers(channel: &Channel) -> bool {
+    channel.values.iter().any(|v| v.is_finite())
+}
+
+/// Span, ranges and the largest excursion, in sentences.
+fn summary(record: &Record, shown: &[Channel]) -> String {
+    let names: Vec<&str> = shown.iter().map(|c| c.name.as_str()).collect();
+    let span = match (record.start(), record.end()) {
+        (Some(a), Some(b)) => print::span(a, b),
+        _ => "no time".to_owned(),
+    };
+    let n = record.len();
+    let kept = record.marks().kept();
+    let mut text = format!(
+        "{} against time from {span}: {}, of which {} are left out.",
+        names.join(", "),
+        print::counted(n, "sample", "samples"),
+        print::count(n - kept)
+    );
+    for channel in shown.iter().take(3) {
+        if let Some(sentence) = extremes(record, channel) {
+            text.push(' ');
+            text.push_str(&sentence);
+        }
+    }
+    text
+}
+
+fn extremes(record: &Record, channel: &Channel) -> Option<String> {
+    let kept = |k: &usize| record.marks().keeps(*k) && channel.values[*k].is_finite();
+    let by_value = |a: &usize, b: &usize| channel.values[*a].total_cmp(&channel.values[*b]);
+    let low = (0..record.len()).filter(kept).min_by(by_value)?;
+    let high = (0..record.len()).filter(kept).max_by(by_value)?;
+    let shown = |k: usize| {
+        let number = print::significant(channel.values[k], 6);
+        format!(
+            "{} on {}",
+            print::with_unit(&number, channel.unit),
+            Instant(record.times_ns()[k]).readable()
+        )
+    };
+    Some(format!("{} lies between {} and {}.", channel.name, shown(low), shown(high)))
+}
