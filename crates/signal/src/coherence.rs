@@ -161,17 +161,15 @@ impl Sums {
     }
 
     fn add(&mut self, fft: &mut RealFft, taper: &[f64], cut: &Segments, x: &[f64], y: &[f64]) {
-        let (a, b) = (detrend::fit(x, cut.detrend), detrend::fit(y, cut.detrend));
         let (xx, yy, xy, work) = (&mut self.xx, &mut self.yy, &mut self.xy, &mut self.work);
-        fft.transform(|n| (x[n] - a.at(n)) * taper[n], |bin, value| work[bin] = value);
-        fft.transform(
-            |n| (y[n] - b.at(n)) * taper[n],
-            |bin, value| {
-                xx[bin] += work[bin].norm_sqr();
-                yy[bin] += value.norm_sqr();
-                xy[bin] += work[bin].conj() * value;
-            },
-        );
+        fft.load(x, taper, detrend::fit_whole(x, cut.detrend));
+        fft.run(|bin, value| work[bin] = value);
+        fft.load(y, taper, detrend::fit_whole(y, cut.detrend));
+        fft.run(|bin, value| {
+            xx[bin] += work[bin].norm_sqr();
+            yy[bin] += value.norm_sqr();
+            xy[bin] += work[bin].conj() * value;
+        });
     }
 
     fn finish(self, frequency_hz: Vec<f64>, segments: usize, effective_segments: f64) -> Coherence {

@@ -38,42 +38,41 @@ impl RealFft {
         self.len / 2 + 1
     }
 
-    /// Transforms `len` samples, `sample(n)` giving each, and hands each bin
-    /// from 0 to half the rate to `take`, not necessarily in order.
-    pub(crate) fn transform(
-        &mut self,
-        sample: impl Fn(usize) -> f64,
-        take: impl FnMut(usize, Complex64),
-    ) {
+    /// Takes in a tapered series less a line (value at the first sample, rise
+    /// per sample), all of the length prepared for.
+    pub(crate) fn load(&mut self, x: &[f64], taper: &[f64], (level, slope): (f64, f64)) {
+        let at = |n: usize, value: f64, weight: f64| (value - level - slope * n as f64) * weight;
         if self.len.is_multiple_of(2) {
-            self.even(sample, take);
+            // Even samples go in as real parts, odd ones as imaginary parts.
+            let pairs = x.chunks_exact(2).zip(taper.chunks_exact(2));
+            for (n, (slot, (v, w))) in self.buffer.iter_mut().zip(pairs).enumerate() {
+                *slot = Complex64::new(at(2 * n, v[0], w[0]), at(2 * n + 1, v[1], w[1]));
+            }
         } else {
-            self.odd(sample, take);
+            for (n, (slot, (v, w))) in self.buffer.iter_mut().zip(x.iter().zip(taper)).enumerate() {
+                *slot = Complex64::new(at(n, *v, *w), 0.0);
+            }
         }
     }
 
-    fn odd(&mut self, sample: impl Fn(usize) -> f64, mut take: impl FnMut(usize, Complex64)) {
-        for (n, slot) in self.buffer.iter_mut().enumerate() {
-            *slot = Complex64::new(sample(n), 0.0);
-        }
+    /// Transforms what was taken in and hands each bin from 0 to half the rate
+    /// to `take`, not in order.
+    pub(crate) fn run(&mut self, mut take: impl FnMut(usize, Complex64)) {
         self.plan.process_with_scratch(&mut self.buffer, &mut self.scratch);
-        for (k, value) in self.buffer[..self.len / 2 + 1].iter().enumerate() {
-            take(k, *value);
+        if self.len.is_multiple_of(2) {
+            self.part(take);
+        } else {
+            for (k, value) in self.buffer[..self.len / 2 + 1].iter().enumerate() {
+                take(k, *value);
+            }
         }
     }
 
-    // Even samples go in as real parts, odd ones as imaginary parts; the two
-    // half-length spectra are then told apart by symmetry and joined.
-    fn even(&mut self, sample: impl Fn(usize) -> f64, mut take: impl FnMut(usize, Complex64)) {
+    // The half-length spectra of even and odd samples are told apart by
+    // symmetry and joined.
+    fn part(&self, mut take: impl FnMut(usize, Complex64)) {
         let half = self.len / 2;
-        if half == 0 {
-            return;
-        }
-        for (n, slot) in self.buffer.iter_mut().enumerate() {
-            *slot = Complex64::new(sample(2 * n), sample(2 * n + 1));
-        }
-        self.plan.process_with_scratch(&mut self.buffer, &mut self.scratch);
-        let z0 = self.buffer[0];
+        let Some(z0) = self.buffer.first() else { return };
         take(0, Complex64::new(z0.re + z0.im, 0.0));
         take(half, Complex64::new(z0.re - z0.im, 0.0));
         for k in 1..half.div_ceil(2) {
@@ -83,7 +82,7 @@ impl RealFft {
             take(k, sum + turned);
             take(half - k, (sum - turned).conj());
         }
-        if half.is_multiple_of(2) && half > 0 {
+        if half.is_multiple_of(2) {
             take(half / 2, self.buffer[half / 2].conj());
         }
     }
@@ -104,7 +103,9 @@ pub(crate) fn turn_by(turns: f64) -> Complex64 {
 pub fn real(x: &[f64]) -> Vec<Complex64> {
     let mut out = vec![Complex64::new(0.0, 0.0); if x.is_empty() { 0 } else { x.len() / 2 + 1 }];
     if !x.is_empty() {
-        RealFft::new(x.len()).transform(|n| x[n], |k, value| out[k] = value);
+        let mut fft = RealFft::new(x.len());
+        fft.load(x, &vec![1.0; x.len()], (0.0, 0.0));
+        fft.run(|k, value| out[k] = value);
     }
     out
 }

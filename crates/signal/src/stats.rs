@@ -115,7 +115,7 @@ fn positive_sum(r: &[f64], n: f64) -> Option<f64> {
     None
 }
 
-const FEW_LAGS: usize = 31;
+const FEW_LAGS: usize = 3;
 
 /// Lags that are looked at; a series correlated over longer times is worth
 /// hardly more than one value per so many samples anyway.

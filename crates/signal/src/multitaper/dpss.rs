@@ -141,11 +141,16 @@ impl Operator {
         }
         let crossed = usize::from((v < 0.0) != (last < 0.0));
         match (self.n.is_multiple_of(2), self.odd) {
-            // The next value would be the mirror image of the last.
-            (true, odd) => {
-                let mismatch = if odd { flux + 2.0 * b * last } else { flux };
-                let below = nodes - crossed + usize::from(mismatch * last < 0.0);
-                Shot { correction: mismatch * last / energy, below }
+            // The next value is the mirror image of the last: no flux,
+            (true, false) => {
+                let below = nodes - crossed + usize::from(flux * last < 0.0);
+                Shot { correction: flux * last / energy, below }
+            }
+            // or zero half way to it.
+            (true, true) => {
+                let between = last + flux / (2.0 * b);
+                let below = nodes - crossed + usize::from(between * last < 0.0);
+                Shot { correction: -between * flux / energy, below }
             }
             // The middle value is its own mirror image,
             (false, false) => {

@@ -178,7 +178,8 @@ pub fn given(
     let mut sums = Sums::new(family, weighting, fft.bins());
     for (order, taper) in family.tapers.iter().enumerate() {
         sums.powers.push(vec![0.0; if sums.adaptive { fft.bins() } else { 0 }]);
-        fft.transform(|t| (x[t] - level) * taper[t], |bin, y| sums.add(order, bin, y));
+        fft.load(x, taper, (level, 0.0));
+        fft.run(|bin, y| sums.add(order, bin, y));
     }
     let squares: f64 = x.iter().map(|v| (v - level) * (v - level)).sum();
     let (mut density, degrees_of_freedom) = sums.densities(family, squares / x.len() as f64);

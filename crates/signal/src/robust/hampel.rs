@@ -6,7 +6,7 @@
 //! marks what it is told.
 
 use super::MAD_TO_SIGMA;
-use super::network::{LANES, LONGEST, Lane, Network};
+use super::network::{LANES, LONGEST, Network, median_distance};
 use super::running::{Piece, load, pieces, slide, width};
 
 /// What surrounds each sample, and which stand out.
@@ -59,13 +59,14 @@ impl Hampel {
 pub fn hampel(x: &[f64], half_width: usize, threshold: f64, floor: f64) -> Hampel {
     let n = x.len();
     let (mut median, mut spread) = (vec![f64::NAN; n], vec![f64::NAN; n]);
-    let network = Network::new(width(half_width));
+    let network = Network::for_order(width(half_width));
     let mut rows = [[0.0; LANES]; LONGEST];
     pieces(x, half_width, |piece| match piece {
         Piece::Lanes(place) => {
-            let (middle, deviation) = side_by_side(&network, x, place, half_width, &mut rows);
-            median[place..place + LANES].copy_from_slice(&middle);
-            spread[place..place + LANES].copy_from_slice(&deviation);
+            load(x, place - half_width, width(half_width), &mut rows);
+            let lanes = place..place + LANES;
+            median[lanes.clone()].copy_from_slice(&network.median(&mut rows));
+            spread[lanes].copy_from_slice(&median_distance(&rows, half_width));
         }
         Piece::Slow(range) => slide(x, half_width, range, |place, window| {
             median[place] = window.median();
@@ -74,26 +75,6 @@ pub fn hampel(x: &[f64], half_width: usize, threshold: f64, floor: f64) -> Hampe
     });
     let spike = judge(x, &median, &mut spread, threshold, floor);
     Hampel { median, spread, spike }
-}
-
-/// Medians and median absolute deviations of neighbouring whole windows.
-fn side_by_side(
-    network: &Network,
-    x: &[f64],
-    place: usize,
-    half_width: usize,
-    rows: &mut [Lane; LONGEST],
-) -> (Lane, Lane) {
-    let wide = width(half_width);
-    load(x, place - half_width, wide, rows);
-    let middle = network.median(rows);
-    // The network has only reordered each lane, so the same values are there.
-    for row in rows.iter_mut().take(wide) {
-        for lane in 0..LANES {
-            row[lane] = (row[lane] - middle[lane]).abs();
-        }
-    }
-    (middle, network.median(rows))
 }
 
 /// Scales deviations to spreads and compares.

@@ -19,7 +19,7 @@ use std::ops::Range;
 /// ```
 pub fn running_median(x: &[f64], half_width: usize) -> Vec<f64> {
     let mut out = vec![f64::NAN; x.len()];
-    let network = Network::new(width(half_width));
+    let network = Network::for_median(width(half_width));
     let mut rows = [[0.0; LANES]; LONGEST];
     pieces(x, half_width, |piece| match piece {
         Piece::Lanes(place) => {

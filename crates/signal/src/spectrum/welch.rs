@@ -235,12 +235,9 @@ impl Machine {
 
     /// Adds |X_k|^2 of a segment.
     pub(crate) fn add_power(&mut self, segment: &[f64], power: &mut [f64]) {
-        let fitted = detrend::fit(segment, self.detrend);
-        let taper = &self.taper;
-        self.fft.transform(
-            |n| (segment[n] - fitted.at(n)) * taper[n],
-            |bin, value| power[bin] += value.norm_sqr(),
-        );
+        let fitted = detrend::fit_whole(segment, self.detrend);
+        self.fft.load(segment, &self.taper, fitted);
+        self.fft.run(|bin, value| power[bin] += value.norm_sqr());
     }
 
     /// Sums of |X_k|^2 over segments become one-sided densities.
