@@ -4,6 +4,8 @@ use crate::inputs::{Inputs, Use};
 use crate::param::Value;
 use crate::procedure::{Choice, Procedure};
 use crate::steps;
+use field::k_index;
+use field::model::dipole;
 use record::{NANOS_PER_SECOND, Record, Station};
 
 /// What is known about the station beside its files.
@@ -55,6 +57,12 @@ pub fn propose(inputs: &Inputs, hints: &Hints) -> Procedure {
     if !turns {
         ids.extend(["fill", "detrend", "spectrum"]);
     }
+    if field && !turns && known.is_some() && span_s > 6.0 * 86_400.0 {
+        ids.extend(["quiet-day", "k-index"]);
+    }
+    if field && !turns && inputs.used(Use::Reference).is_some() {
+        ids.push("compare");
+    }
     let mut steps: Vec<Choice> =
         ids.iter().filter_map(|id| steps::find(id)).map(Choice::of).collect();
     for choice in &mut steps {
@@ -65,6 +73,7 @@ pub fn propose(inputs: &Inputs, hints: &Hints) -> Procedure {
             "orient" => orient(fresh, hints.stand),
             "average" => fresh.with("block_s", Value::Number(block_s(cadence_s))),
             "calibrate" => calibrate(fresh, turning, known.is_some(), log_is_count(record)),
+            "k-index" => fresh.with("k9", Value::Number(k9_nt(known, record))),
             "fill" => fresh.with("longest_min", Value::Number(fill_min(cadence_s, span_s))),
             "spectrum" => fresh.with("segment_h", Value::Number(segment_h(span_s))),
             _ => fresh,
@@ -116,6 +125,15 @@ fn orient(choice: Choice, stand: Option<Stand>) -> Choice {
             .with("tilt_sigma", Value::Number(stand.tilt_sigma_deg)),
         None => choice,
     }
+}
+
+// A guess by dipole latitude, to be changed.
+fn k9_nt(known: Option<&Station>, record: &Record) -> f64 {
+    let place = known.zip(record.start()).and_then(|(station, start)| {
+        let year = start.decimal_year();
+        dipole::of_station(field::model::best_for(year), station, year).ok()
+    });
+    place.map_or(500.0, |p| k_index::guess_k9_nt(p.latitude_deg))
 }
 
 // Five minutes suit the daily variation, and a minute is kept for short logs.

@@ -124,6 +124,7 @@ fn first_state(inputs: &Inputs) -> Option<State> {
     Some(State {
         before: record.clone(),
         record,
+        field: None,
         turning,
         reference: inputs.used(Use::Reference).map(|input| Arc::new(reference(input))),
         station: None,

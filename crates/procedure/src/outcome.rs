@@ -11,6 +11,8 @@ pub struct State {
     pub record: Record,
     /// The record as it was read and put in order, for "before".
     pub before: Record,
+    /// The record as it left the step Elements, for the steps of Days.
+    pub field: Option<Record>,
     /// The turning log, when one was opened.
     pub turning: Option<Arc<Record>>,
     /// An observatory's record, when one was opened.

@@ -1,4 +1,5 @@
 //! A session driven as the page drives it: files in, edits, results out.
+#![allow(clippy::unwrap_used, reason = "a test may stop where it finds nothing")]
 
 use procedure::auto::{Hints, Stand};
 use procedure::session::{Edit, Session};
@@ -30,10 +31,10 @@ fn scatter(state: &mut u64) -> f64 {
 fn made(days: usize) -> Made {
     let mut seed = 7;
     let mut turning = String::from("time,bx_nT,by_nT,bz_nT\n");
-    for k in 0..1500 {
+    for k in 0..1500u32 {
         // A spiral over the whole sphere.
-        let z = 1.0 - 2.0 * (k as f64 + 0.5) / 1500.0;
-        let (s, a) = ((1.0 - z * z).sqrt(), k as f64 * 2.399_963);
+        let z = 1.0 - 2.0 * (f64::from(k) + 0.5) / 1500.0;
+        let (s, a) = ((1.0 - z * z).sqrt(), f64::from(k) * 2.399_963);
         let b = [s * a.cos(), s * a.sin(), z];
         let v: Vec<f64> =
             (0..3).map(|i| 50_000.0 * b[i] + OFFSET[i] + 60.0 * scatter(&mut seed)).collect();

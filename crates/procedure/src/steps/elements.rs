@@ -63,6 +63,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let record = with_elements(state, unit)?;
     let mut next = state.clone();
     next.record = record.clone();
+    next.field = Some(record.clone());
     let outcome = reported(Outcome::new(next, remark(&mean, state, unit)), &mean, state, unit);
     let outcome = plates::with_elements(outcome, &record, &mean, state.frame);
     Ok(plates::with_series(

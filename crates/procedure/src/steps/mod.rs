@@ -4,22 +4,31 @@
 //! [`ALL`] at its place in the order of the stages.  Controls, methods text,
 //! files, link and replay follow from the definition.
 
+mod allan;
 mod average;
 mod calibrate;
 mod clock;
+mod compare;
+mod daily;
 mod detrend;
 mod elements;
 mod exclude;
 mod fill;
 mod filter;
 mod gate;
+mod harmonics;
+mod k_index;
 mod order;
 mod orient;
+mod quiet_day;
 mod read;
 mod shifts;
+mod spectrogram;
 mod spectrum;
 mod spikes;
 mod station;
+mod storms;
+mod temperature;
 
 use crate::step::Step;
 
@@ -35,12 +44,20 @@ pub static ALL: &[&Step] = &[
     &shifts::STEP,
     &average::STEP,
     &calibrate::STEP,
+    &temperature::STEP,
     &orient::STEP,
     &elements::STEP,
     &fill::STEP,
     &detrend::STEP,
     &filter::STEP,
     &spectrum::STEP,
+    &spectrogram::STEP,
+    &harmonics::STEP,
+    &allan::STEP,
+    &quiet_day::STEP,
+    &k_index::STEP,
+    &storms::STEP,
+    &compare::STEP,
 ];
 
 /// The step with an identifier.

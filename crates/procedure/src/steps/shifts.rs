@@ -149,7 +149,7 @@ fn remark(
     );
     match context.text("action") {
         "mark" => {
-            text.push_str(&format!("; {} left out", print::counted(marked, "sample", "samples")))
+            text.push_str(&format!("; {} left out", print::counted(marked, "sample", "samples")));
         }
         "mend" => text.push_str("; taken off the samples after them"),
         _ => text.push_str("; nothing was changed"),

@@ -114,7 +114,7 @@ fn plates_input(estimates: &[Estimate]) -> Vec<(String, Unit, Spectrum)> {
     estimates.iter().map(|e| (e.name.clone(), e.unit, e.spectrum.clone())).collect()
 }
 
-fn chosen(context: &Context<'_>, state: &State) -> Result<Vec<Channel>, Fault> {
+pub(super) fn chosen(context: &Context<'_>, state: &State) -> Result<Vec<Channel>, Fault> {
     let name = context.text("channel");
     if name == "components" {
         if let Some(axes) = state.record.vector() {

@@ -1,0 +1,164 @@
+//! `allan`: how far averaging helps.
+
+use super::daily::words;
+use super::spectrum::chosen;
+use crate::outcome::{Figure, Named, Outcome, State, Table, Value};
+use crate::param::Param;
+use crate::step::{Context, Stage, Step, Why};
+use figure::plan::curves::{Along, Curve, Curves, Look, Spacing, curves};
+use record::{Channel, Fault, Unit, print};
+use signal::allan::{Kind, Point, curve, minimum};
+
+/// Allan deviations of channels.
+pub static STEP: Step = Step {
+    id: "allan",
+    stage: Stage::Spectrum,
+    title: "Allan deviation",
+    params: &[Param::channel(
+        "channel",
+        "Channel",
+        &[("components", "the three components")],
+        "components",
+        "",
+    )],
+    sentence: |_| "Work out the overlapping Allan deviation of {channel} for averaging times of one step upward.",
+    why: Why {
+        what: "For each averaging time, neighbouring averages are differenced; how much they scatter is \
+               the Allan deviation.",
+        why: "It falls while averaging helps and rises when drift takes over, so its lowest point names \
+              the longest averaging time worth having.",
+        wrong: "The daily variation and storms count as noise here, so judge a sensor by a quiet night or \
+                in a shield, not by a stormy month.",
+    },
+    run,
+    repeatable: true,
+    removable: true,
+};
+
+fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
+    let record = &state.record;
+    let step_s = record.cadence().step_ns as f64 * 1e-9;
+    let channels = chosen(context, state)?;
+    let marks = record.marks();
+    let mut found: Vec<(String, Unit, Vec<Point>)> = Vec::new();
+    for channel in &channels {
+        let kept: Vec<f64> = kept(channel, &|k| marks.keeps(k));
+        found.push((
+            channel.name.clone(),
+            channel.unit,
+            curve(&kept, step_s, Kind::Overlapping, 2)?,
+        ));
+    }
+    let mut outcome = Outcome::new(state.clone(), remark(&found));
+    for (name, unit, points) in &found {
+        if let Some(least) = minimum(points) {
+            let text = format!(
+                "{} when averaged over {}",
+                print::with_unit(&print::significant(least.deviation, 2), *unit),
+                print::duration(least.tau_s)
+            );
+            outcome = outcome.line(name, &format!("{name}, least"), text);
+        }
+    }
+    if let Some(least) = found.first().and_then(|(_, _, points)| minimum(points)) {
+        outcome = outcome.number("minimum_nt", least.deviation, found[0].1).number(
+            "tau_s",
+            least.tau_s,
+            Unit::Second,
+        );
+    }
+    outcome = outcome.value(Named {
+        name: "deviation",
+        value: Value::Rows(
+            found.iter().map(|(_, _, p)| p.iter().map(|p| p.deviation).collect()).collect(),
+        ),
+        unit: found[0].1,
+        sigma: None,
+    });
+    outcome.tables.push(table(&found));
+    Ok(with_curves(outcome, found))
+}
+
+fn kept(channel: &Channel, keep: &dyn Fn(usize) -> bool) -> Vec<f64> {
+    channel.values.iter().enumerate().map(|(k, v)| if keep(k) { *v } else { f64::NAN }).collect()
+}
+
+fn remark(found: &[(String, Unit, Vec<Point>)]) -> String {
+    let each: Vec<String> = found
+        .iter()
+        .filter_map(|(name, unit, points)| {
+            let least = minimum(points)?;
+            let size = print::with_unit(&print::significant(least.deviation, 2), *unit);
+            Some(format!("{name} is steadiest, to {size}, over {}", print::duration(least.tau_s)))
+        })
+        .collect();
+    if each.is_empty() {
+        "No averaging time has enough neighbouring averages.".to_owned()
+    } else {
+        format!("{}.", each.join("; "))
+    }
+}
+
+fn table(found: &[(String, Unit, Vec<Point>)]) -> Table {
+    let first = &found[0].2;
+    let mut columns = vec!["tau_s".to_owned()];
+    let mut data = vec![first.iter().map(|p| p.tau_s).collect::<Vec<f64>>()];
+    for (name, unit, points) in found {
+        columns.push(format!("allan_{name} ({})", unit.ascii()));
+        let at =
+            |tau: &f64| points.iter().find(|p| p.tau_s == *tau).map_or(f64::NAN, |p| p.deviation);
+        data.push(data[0].iter().map(at).collect());
+    }
+    Table { name: "allan".to_owned(), columns, data, times_ns: None }
+}
+
+fn with_curves(outcome: Outcome, found: Vec<(String, Unit, Vec<Point>)>) -> Outcome {
+    let unit = found[0].1;
+    let text = words(
+        "allan",
+        "Overlapping Allan deviation against averaging time, with 95 % intervals.",
+        remark(&found),
+    );
+    struct Drawn {
+        name: String,
+        tau: Vec<f64>,
+        deviation: Vec<f64>,
+        low: Vec<f64>,
+        high: Vec<f64>,
+    }
+    let drawn: Vec<Drawn> = found
+        .into_iter()
+        .map(|(name, _, points)| Drawn {
+            name,
+            tau: points.iter().map(|p| p.tau_s).collect(),
+            deviation: points.iter().map(|p| p.deviation).collect(),
+            low: points.iter().map(|p| p.interval(0.95).0).collect(),
+            high: points.iter().map(|p| p.interval(0.95).1).collect(),
+        })
+        .collect();
+    outcome.figure(Figure::new("allan", "Allan deviation", move |frame, view| {
+        let shown: Vec<Curve<'_>> = drawn
+            .iter()
+            .map(|d| Curve {
+                name: &d.name,
+                x: &d.tau,
+                y: &d.deviation,
+                interval: Some((&d.low, &d.high)),
+                look: Look::Both,
+            })
+            .collect();
+        let data = Curves {
+            curves: &shown,
+            x: Along {
+                quantity: "averaging time",
+                unit: Unit::Second,
+                spacing: Spacing::Log,
+                span: None,
+            },
+            y: Along { quantity: "Allan deviation", unit, spacing: Spacing::Log, span: None },
+            levels: &[],
+            notes: &[],
+        };
+        curves(&data, *frame, *view, &text)
+    }))
+}

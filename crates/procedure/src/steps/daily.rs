@@ -1,0 +1,131 @@
+//! What the steps of Days share: the field laid out in whole UTC days, and
+//! figures of curves over time.
+
+use crate::outcome::{FieldFrame, Figure, Outcome, State};
+use field::days::Days;
+use field::k_index::{self, Interval};
+use field::quiet_day::{self, QuietDay};
+use figure::Words;
+use figure::plan::Trace;
+use figure::plan::overlay::{Overlay, Stretch, overlay};
+use record::{Fault, Record, Unit};
+
+/// The field as it left the step Elements: what was detrended or filtered for
+/// a spectrum afterwards does not reach the days.
+pub(super) fn field_record(state: &State) -> &Record {
+    state.field.as_ref().unwrap_or(&state.record)
+}
+
+/// The three components in days of equal bins, a minute or the record's step.
+pub(super) fn days(state: &State) -> Result<Days, Fault> {
+    if state.frame == FieldFrame::Sensor {
+        return Err(Fault::new(
+            "days/not-oriented",
+            "The components still stand in the sensor's own axes.",
+            "Switch the steps Orient and Elements on: days are read in north, east and down.",
+        ));
+    }
+    let record = field_record(state);
+    let axes = record.vector().ok_or_else(|| {
+        Fault::new(
+            "days/no-vector",
+            "There are no three field components.",
+            "This step needs x, y and z of a magnetometer.",
+        )
+    })?;
+    let columns = axes.map(|c| c.values.as_slice());
+    let marks = record.marks();
+    let cadence_s = record.cadence().step_ns as f64 * 1e-9;
+    Ok(Days::new(record.times_ns(), &columns, |k| marks.keeps(k), cadence_s, 60.0, 0.5)?)
+}
+
+/// Longitude for local time.
+pub(super) fn longitude_deg(state: &State) -> Result<f64, Fault> {
+    state.station.as_ref().map(|s| s.longitude_deg).ok_or_else(|| {
+        Fault::new(
+            "days/no-station",
+            "The station's longitude is not known, so there is no local time.",
+            "Switch the step Station on and fill in its place.",
+        )
+    })
+}
+
+/// K of every interval, for a limit of K 9.
+pub(super) fn intervals(state: &State, days: &Days, k9_nt: f64) -> Result<Vec<Interval>, Fault> {
+    Ok(k_index::indices(days, &k_index::Options::new(k9_nt, longitude_deg(state)?)))
+}
+
+/// The quiet-day curve by the station's own quietest days.
+pub(super) fn quiet(
+    state: &State,
+    days: &Days,
+    n_days: usize,
+    harmonics: usize,
+) -> Result<QuietDay, Fault> {
+    let order = quiet_day::quietest(&intervals(state, days, 500.0)?);
+    let mut options = quiet_day::Options::new(longitude_deg(state)?);
+    options.days = n_days;
+    options.harmonics = harmonics;
+    Ok(quiet_day::curve(days, &order, &options)?)
+}
+
+/// Middles of the bins of all days, nanoseconds.
+pub(super) fn bin_times_ns(days: &Days) -> Vec<i64> {
+    let step = days.bin_ns();
+    (0..days.len() * days.bins).map(|k| days.first.0 + k as i64 * step + step / 2).collect()
+}
+
+/// One panel of an overlay: its quantity and its series by name.
+pub(super) struct Panel {
+    pub quantity: &'static str,
+    pub unit: Unit,
+    pub series: Vec<(String, Vec<f64>)>,
+}
+
+/// Adds a figure of panels with several series each over one time axis.
+pub(super) fn with_overlay(
+    outcome: Outcome,
+    name: &'static str,
+    title: &'static str,
+    times_ns: Vec<i64>,
+    panels: Vec<Panel>,
+    stretches: Vec<(i64, i64, String)>,
+    words: Words,
+) -> Outcome {
+    outcome.figure(Figure::new(name, title, move |frame, view| {
+        let traces: Vec<Vec<Trace<'_>>> = panels
+            .iter()
+            .map(|panel| {
+                let each = panel.series.iter().map(|(name, values)| Trace {
+                    name,
+                    unit: panel.unit,
+                    times_ns: &times_ns,
+                    values,
+                    marks: None,
+                    faint: None,
+                });
+                each.collect()
+            })
+            .collect();
+        let shown: Vec<Overlay<'_>> = panels
+            .iter()
+            .zip(&traces)
+            .map(|(p, traces)| Overlay { quantity: p.quantity, unit: p.unit, traces })
+            .collect();
+        let shaded: Vec<Stretch<'_>> = stretches
+            .iter()
+            .map(|(a, b, name)| Stretch { start_ns: *a, end_ns: *b, name })
+            .collect();
+        overlay(&shown, &shaded, *frame, *view, &words)
+    }))
+}
+
+/// Words of a figure without provenance, which is added when it is planned.
+pub(super) fn words(name: &str, caption: impl Into<String>, summary: impl Into<String>) -> Words {
+    Words {
+        name: name.to_owned(),
+        caption: caption.into(),
+        summary: summary.into(),
+        provenance: String::new(),
+    }
+}

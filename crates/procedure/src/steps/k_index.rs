@@ -1,0 +1,148 @@
+//! `k-index`: the station's own K for every three hours.
+
+use super::daily::{self, words};
+use crate::outcome::{Figure, Named, Outcome, State, Table, Value};
+use crate::param::Param;
+use crate::step::{Context, Stage, Step, Why};
+use field::k_index::{self, Interval};
+use figure::plan::k_index::{KIndices, k_index as plan};
+use record::{Fault, Unit, Warning, print};
+
+/// Finds K.
+pub static STEP: Step = Step {
+    id: "k-index",
+    stage: Stage::Days,
+    title: "K index",
+    params: &[Param::number(
+        "k9",
+        "Limit of K 9",
+        Unit::Nanotesla,
+        (100.0, 5_000.0, 50.0),
+        500.0,
+        "500 suits middle latitudes; larger toward the aurora. Official limits are set centrally.",
+    )],
+    sentence: |_| {
+        "Give every three hours of UTC a K index from the range that is left of X and Y when the \
+         regular daily variation is taken off, with K 9 from {k9}."
+    },
+    why: Why {
+        what: "In each of the day's eight three-hour intervals the range of the horizontal components, \
+               freed of the regular daily curve, is put into one of ten classes.",
+        why: "One digit for three hours says at a glance how disturbed the field was, and \
+              observatories have done it in the same way since 1938.",
+        wrong: "This is the K of your station, not the planetary index; and a noisy sensor cannot see \
+                quiet: its own noise already fills the lower classes.",
+    },
+    run,
+    repeatable: false,
+    removable: true,
+};
+
+fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
+    let k9 = context.number("k9");
+    let days = daily::days(state)?;
+    let found = daily::intervals(state, &days, k9)?;
+    let noise = minute_noise(&days.values);
+    let floor = k_index::noise_floor(noise, k9);
+    let mut outcome = Outcome::new(state.clone(), remark(&found, floor, noise))
+        .value(Named {
+            name: "k",
+            value: Value::List(found.iter().map(|i| i.k.map_or(f64::NAN, f64::from)).collect()),
+            unit: Unit::None,
+            sigma: None,
+        })
+        .number("noise_floor_k", floor.map_or(f64::NAN, f64::from), Unit::None);
+    outcome.tables.push(Table {
+        name: "k-index".to_owned(),
+        columns: vec![
+            "interval_start".to_owned(),
+            "k".to_owned(),
+            "range_x (nT)".to_owned(),
+            "range_y (nT)".to_owned(),
+            "present".to_owned(),
+        ],
+        data: vec![
+            found.iter().map(|i| i.k.map_or(f64::NAN, f64::from)).collect(),
+            found.iter().map(|i| i.range_nt[0]).collect(),
+            found.iter().map(|i| i.range_nt[1]).collect(),
+            found.iter().map(|i| i.present).collect(),
+        ],
+        times_ns: Some(found.iter().map(|i| i.start.0).collect()),
+    });
+    for warning in warnings(days.bin_ns(), floor) {
+        outcome = outcome.warn(warning);
+    }
+    Ok(with_bars(outcome, &found, floor))
+}
+
+// Scatter of neighbouring bins: what the sensor and the fastest changes leave.
+fn minute_noise(values: &[Vec<f64>]) -> f64 {
+    let each = values.iter().take(2).filter_map(|list| {
+        let steps: Vec<f64> = list.windows(2).map(|w| (w[1] - w[0]).abs()).collect();
+        signal::robust::median(&steps).map(|m| 1.482_602_218_505_602 * m / std::f64::consts::SQRT_2)
+    });
+    each.fold(0.0, f64::max)
+}
+
+fn remark(found: &[Interval], floor: Option<u8>, noise_nt: f64) -> String {
+    let known: Vec<u8> = found.iter().filter_map(|i| i.k).collect();
+    let Some(most) = known.iter().max() else {
+        return "No interval has enough samples for a K.".to_owned();
+    };
+    let when = found.iter().find(|i| i.k == Some(*most)).map(|i| i.start.readable());
+    let storm = known.iter().filter(|k| **k >= 5).count();
+    format!(
+        "K of {} of {}; the largest is {most}, from {} UTC; {} reached 5. The noise of one bin, {}, \
+         alone reads K {}.",
+        print::count(known.len()),
+        print::counted(found.len(), "interval", "intervals"),
+        when.unwrap_or_default(),
+        print::counted(storm, "interval", "intervals"),
+        print::with_unit(&print::significant(noise_nt, 2), Unit::Nanotesla),
+        floor.map_or_else(|| "0".to_owned(), |k| k.to_string())
+    )
+}
+
+fn warnings(bin_ns: i64, floor: Option<u8>) -> Vec<Warning> {
+    let mut out = vec![Warning::new(
+        "k-index/local",
+        "This is a local K with a limit you chose, not the planetary Kp.",
+        "",
+    )];
+    if bin_ns > 60_000_000_000 {
+        out.push(Warning::new(
+            "k-index/bins",
+            format!(
+                "K is defined on one-minute values; blocks of {} smooth the shortest pulses away.",
+                print::duration(bin_ns as f64 * 1e-9)
+            ),
+            "Average into minutes in the step Average to see them.",
+        ));
+    }
+    if floor.is_some_and(|k| k >= 2) {
+        out.push(Warning::new(
+            "k-index/noise",
+            format!("Classes below {} are not resolved by this sensor.", floor.unwrap_or(0) + 1),
+            "Average over longer blocks, or read quiet intervals as “at most”.",
+        ));
+    }
+    out
+}
+
+fn with_bars(outcome: Outcome, found: &[Interval], floor: Option<u8>) -> Outcome {
+    let starts: Vec<i64> = found.iter().map(|i| i.start.0).collect();
+    let k: Vec<f64> = found.iter().map(|i| i.k.map_or(f64::NAN, f64::from)).collect();
+    let text = words(
+        "k-index",
+        "Local K index of every three hours of UTC.",
+        format!(
+            "Bars of the local K, 0 to 9, for {} intervals. Classes up to {} may be the sensor's noise.",
+            print::count(found.len()),
+            floor.unwrap_or(0)
+        ),
+    );
+    outcome.figure(Figure::new("k-index", "K index", move |frame, view| {
+        let set = KIndices { name: "K", starts_ns: &starts, hours: 3.0, k: &k };
+        plan(&[set], *frame, *view, &text)
+    }))
+}

@@ -1,0 +1,264 @@
+//! `temperature`: how the components follow the thermometer, taken off.
+
+use crate::outcome::{Figure, Named, Outcome, State, Value};
+use crate::param::Param;
+use crate::plates;
+use crate::step::{Context, Stage, Step, Why};
+use field::follow::Lagged;
+use field::temperature::{Options, TemperatureFit, fit};
+use figure::Words;
+use figure::plan::curves::{Along, Curve, Curves, Look, Spacing, curves};
+use record::{Channel, Fault, Reason, Record, Role, Unit, Warning, print};
+
+/// Regresses the field on the temperature and takes that off.
+pub static STEP: Step = Step {
+    id: "temperature",
+    stage: Stage::Calibrate,
+    title: "Temperature",
+    params: &[
+        Param::number(
+            "lag_min",
+            "Longest lag",
+            Unit::None,
+            (0.0, 600.0, 5.0),
+            60.0,
+            "In minutes: how slowly the sensor may follow the thermometer.",
+        ),
+        Param::choice(
+            "hours",
+            "Hours used",
+            &[("all", "all hours"), ("night", "the night hours, 21 to 03 local mean time")],
+            "all",
+            "At night the Sun's own daily variation is nearly flat.",
+        ),
+        Param::choice(
+            "action",
+            "Done with it",
+            &[("take", "take it off"), ("tell", "only report it")],
+            "take",
+            "",
+        ),
+    ],
+    sentence: |_| {
+        "Find how each component follows the temperature, with a time constant of up to {lag_min} minutes, in {hours}, and \
+         {action}."
+    },
+    why: Why {
+        what: "A straight line of field against temperature is fitted for each component at the time \
+               constant that leaves the least scatter, and its change with temperature is subtracted.",
+        why: "A cheap sensor changes by several nanotesla for each degree, which can be as much as the \
+              whole daily variation.",
+        wrong: "Temperature and the Sun's daily variation both repeat every 24 hours, so the line steals \
+                part of what you want to measure; nights, or the difference from an observatory, are safer.",
+    },
+    run,
+    repeatable: false,
+    removable: true,
+};
+
+fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
+    let record = &state.record;
+    let axes = record.vector().ok_or_else(|| {
+        Fault::new(
+            "temperature/no-vector",
+            "There are no three field components.",
+            "This step needs x, y and z of a magnetometer.",
+        )
+    })?;
+    let thermometer = record.channel(Role::Temperature).ok_or_else(|| {
+        Fault::new(
+            "temperature/no-thermometer",
+            "The log has no temperature.",
+            "Log the temperature beside the field, or switch this step off.",
+        )
+    })?;
+    let unit = axes[0].unit;
+    let start = record.times_ns().first().copied().unwrap_or(0);
+    let times_s: Vec<f64> = record.times_ns().iter().map(|t| (t - start) as f64 * 1e-9).collect();
+    let marks = record.marks();
+    let night = context.text("hours") == "night";
+    let keep = |k: usize| marks.keeps(k) && (!night || is_night(state, record.times_ns()[k]));
+    let columns = axes.map(|c| c.values.as_slice());
+    let options = Options {
+        longest_lag_s: context.number("lag_min") * 60.0,
+        drift: true,
+        ..Options::default()
+    };
+    let found = fit(&times_s, columns, &thermometer.values, keep, &options)?;
+    let followed = Lagged::new(&times_s, &thermometer.values).followed(found.response, found.lag_s);
+    let mut next = state.clone();
+    let mut unknown = 0;
+    if context.text("action") == "take" {
+        (next.record, unknown) = corrected(record, &followed, &found)?;
+    }
+    let after = next.record.clone();
+    let scatter = scatter(record, &followed);
+    let outcome = reported(Outcome::new(next, remark(&found, unit, unknown)), &found, &axes, unit);
+    let outcome = with_scatter(outcome, scatter, &axes, unit);
+    let caption =
+        "The components before (faint) and after the change with temperature is taken off.";
+    Ok(plates::with_series(
+        outcome,
+        &after,
+        Some(record),
+        "series",
+        "Temperature taken off",
+        caption,
+    ))
+}
+
+fn is_night(state: &State, time_ns: i64) -> bool {
+    let longitude = state.station.as_ref().map_or(0.0, |s| s.longitude_deg);
+    let day = 86_400e9;
+    let hours = (time_ns as f64).rem_euclid(day) / day * 24.0 + longitude / 15.0;
+    let local = hours.rem_euclid(24.0);
+    !(3.0..21.0).contains(&local)
+}
+
+fn corrected(
+    record: &Record,
+    followed: &[f64],
+    found: &TemperatureFit,
+) -> Result<(Record, usize), Fault> {
+    let Some(axes) = record.vector() else { return Ok((record.clone(), 0)) };
+    let off: Vec<[f64; 3]> = followed.iter().map(|t| found.correction_nt(*t)).collect();
+    let channels: Vec<Channel> = axes
+        .iter()
+        .enumerate()
+        .map(|(axis, channel)| {
+            let values = channel.values.iter().zip(&off).map(|(v, o)| v - o[axis]).collect();
+            channel.with_values(channel.unit, values)
+        })
+        .collect();
+    let next = channels
+        .into_iter()
+        .try_fold(record.clone(), |r, c| r.with_channel(c))
+        .map_err(super::internal)?;
+    // Where the sensor's own temperature is not known, nothing can be taken off.
+    let unknown: Vec<bool> = followed.iter().map(|t| t.is_nan()).collect();
+    let mut marks = next.marks().clone();
+    let count = marks.add(Reason::Missing, &unknown);
+    Ok((next.marked(marks).map_err(super::internal)?, count))
+}
+
+fn remark(found: &TemperatureFit, unit: Unit, unknown: usize) -> String {
+    let each: Vec<String> = ["x", "y", "z"]
+        .iter()
+        .zip(found.coefficient_nt_per_degc)
+        .map(|(axis, q)| {
+            format!("{axis} {} {}/°C", print::with_sigma(q.value, q.sigma), unit.symbol())
+        })
+        .collect();
+    let before = record::vector::norm(found.rms_before_nt);
+    let after = record::vector::norm(found.rms_after_nt);
+    let mut text = format!(
+        "{}, following with a time constant of {}; the scatter falls from {} to {}",
+        each.join(", "),
+        print::duration(found.lag_s),
+        print::with_unit(&print::significant(before, 3), unit),
+        print::with_unit(&print::significant(after, 3), unit)
+    );
+    if unknown > 0 {
+        text.push_str(&format!(
+            "; {} after gaps are left out, since the sensor's own temperature is not known there",
+            print::counted(unknown, "sample", "samples")
+        ));
+    }
+    text.push('.');
+    text
+}
+
+fn reported(
+    mut outcome: Outcome,
+    found: &TemperatureFit,
+    axes: &[&Channel; 3],
+    unit: Unit,
+) -> Outcome {
+    let values = found.coefficient_nt_per_degc.map(|q| q.value).to_vec();
+    let sigmas = found.coefficient_nt_per_degc.map(|q| q.sigma).to_vec();
+    outcome = outcome.value(Named {
+        name: "coefficient_nt_per_degc",
+        value: Value::List(values),
+        unit: Unit::NanoteslaPerCelsius,
+        sigma: Some(Value::List(sigmas)),
+    });
+    outcome = outcome.number("lag_s", found.lag_s, Unit::Second);
+    for ((channel, q), share) in axes.iter().zip(found.coefficient_nt_per_degc).zip(found.r_squared)
+    {
+        let text = format!(
+            "{} {}/°C, explains {} % of its scatter",
+            print::with_sigma(q.value, q.sigma),
+            unit.symbol(),
+            print::fixed(share * 100.0, 0)
+        );
+        outcome = outcome.line(&channel.name, &format!("{} with temperature", channel.name), text);
+    }
+    outcome.warn(Warning::new(
+        "temperature/shares-the-day",
+        "Temperature and the Sun's daily variation share a period: part of the one is taken for the \
+         other.",
+        "Try the night hours, and see how much the coefficients change.",
+    ))
+}
+
+// At most some two thousand points a component, evenly picked: a figure
+// cannot show more.
+fn scatter(record: &Record, followed: &[f64]) -> (Vec<f64>, [Vec<f64>; 3]) {
+    let Some(axes) = record.vector() else { return (Vec::new(), Default::default()) };
+    let marks = record.marks();
+    let stride = record.len().div_ceil(2_000).max(1);
+    let middle = axes.map(|c| signal::robust::median(&c.values).unwrap_or(0.0));
+    let mut degc = Vec::new();
+    let mut field: [Vec<f64>; 3] = Default::default();
+    for k in (0..record.len()).step_by(stride).filter(|k| marks.keeps(*k)) {
+        degc.push(followed[k]);
+        for (axis, list) in field.iter_mut().enumerate() {
+            list.push(axes[axis].values[k] - middle[axis]);
+        }
+    }
+    (degc, field)
+}
+
+fn with_scatter(
+    outcome: Outcome,
+    (degc, field): (Vec<f64>, [Vec<f64>; 3]),
+    axes: &[&Channel; 3],
+    unit: Unit,
+) -> Outcome {
+    let names = axes.map(|c| c.name.clone());
+    let words = Words {
+        name: "scatter".to_owned(),
+        caption: "Each component about its median against the temperature that it follows."
+            .to_owned(),
+        summary: format!(
+            "Scatter of {} against temperature in °C; a slope is the sensor's change with temperature.",
+            names.join(", ")
+        ),
+        provenance: String::new(),
+    };
+    outcome.figure(Figure::new("scatter", "Field against temperature", move |frame, view| {
+        let shown: Vec<Curve<'_>> = names
+            .iter()
+            .zip(&field)
+            .map(|(name, y)| Curve { name, x: &degc, y, interval: None, look: Look::Points })
+            .collect();
+        let data = Curves {
+            curves: &shown,
+            x: Along {
+                quantity: "temperature",
+                unit: Unit::Celsius,
+                spacing: Spacing::Even,
+                span: None,
+            },
+            y: Along {
+                quantity: "field about its median",
+                unit,
+                spacing: Spacing::Even,
+                span: None,
+            },
+            levels: &[],
+            notes: &[],
+        };
+        curves(&data, *frame, *view, &words)
+    }))
+}
