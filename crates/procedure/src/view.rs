@@ -196,6 +196,7 @@ fn input_json(place: usize, input: &Input) -> Json {
         "name": report.name,
         "use": input.used.id(),
         "facts": input.facts(),
+        "date": first_day(input),
         "report": {
             "sha256": report.sha256,
             "format": report.format,
@@ -208,6 +209,12 @@ fn input_json(place: usize, input: &Input) -> Json {
             "warnings": warnings_json(&report.warnings),
         },
     })
+}
+
+// The first day of a log that has times, for the names of saved files.
+fn first_day(input: &Input) -> Option<String> {
+    let start = input.reading.record.start().filter(|_| input.reading.report.time.kind != "none")?;
+    start.iso().split_once('T').map(|(day, _)| day.to_owned())
 }
 
 fn column_json(column: &intake::ColumnReport) -> Json {

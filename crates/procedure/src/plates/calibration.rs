@@ -2,6 +2,7 @@
 
 use crate::outcome::{Figure, Outcome};
 use field::calibration::Calibration;
+use figure::plan::sphere_map::SphereCell;
 use figure::{Words, plan};
 use record::{Record, Unit, print};
 use std::sync::Arc;
@@ -51,4 +52,34 @@ fn calibration_summary(fitted: &Calibration, unit: Unit) -> String {
         print::count(fitted.rejected.len()),
         print::fixed(fitted.coverage * 100.0, 0),
     )
+}
+
+/// Adds the map of the directions that the turning saw.
+pub(crate) fn with_directions(outcome: Outcome, fitted: &Calibration) -> Outcome {
+    let cells: Vec<SphereCell> = fitted
+        .directions
+        .iter()
+        .map(|c| SphereCell { z: c.z, azimuth_deg: c.azimuth_deg, count: c.count })
+        .collect();
+    if cells.is_empty() {
+        return outcome;
+    }
+    let seen = cells.iter().filter(|c| c.count > 0).count();
+    let words = Words {
+        name: "directions".to_owned(),
+        caption:
+            "Directions in which the field pointed, seen from the sensor while it was turned: \
+                  the upper and the lower half of the sphere of directions, in equal areas."
+                .to_owned(),
+        summary: format!(
+            "Map of {} equal areas of the sphere; {} were seen. Empty ones are where the turning \
+             should go next.",
+            cells.len(),
+            seen
+        ),
+        provenance: String::new(),
+    };
+    outcome.figure(Figure::new("directions", "Directions seen", move |frame, view| {
+        plan::sphere_map::sphere_map(&cells, *frame, *view, &words)
+    }))
 }

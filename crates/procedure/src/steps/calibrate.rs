@@ -271,7 +271,9 @@ fn told(
     for warning in warnings(&fitted, options) {
         outcome = outcome.warn(warning);
     }
-    plates::with_calibration(outcome, turned, Arc::new(fitted), raw_unit, unit)
+    let fitted = Arc::new(fitted);
+    let outcome = plates::with_calibration(outcome, turned, Arc::clone(&fitted), raw_unit, unit);
+    plates::with_directions(outcome, &fitted)
 }
 
 fn offsets_and_matrix(mut outcome: Outcome, fitted: &Calibration, raw_unit: Unit) -> Outcome {
