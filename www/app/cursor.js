@@ -21,7 +21,7 @@ export class Cursor {
         "aria-label": "Cursor on the figure",
         title: "Arrows move it; + and − zoom, 0 shows all, [ and ] mark a span",
     });
-    readout = make("output", { class: "plate__readout", "aria-live": "off" });
+    readout = make("p", { class: "plate__readout" });
     /** @type {Plate | null} */
     #plate = null;
     /** @type {Readout | null} */

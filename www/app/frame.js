@@ -15,6 +15,8 @@ export function showFrame({ view }) {
     showBack("undo", "Undo", view?.undo ?? null);
     showBack("redo", "Redo", view?.redo ?? null);
     setText(byId("version", HTMLElement), view?.version ?? "");
+    const log = view?.inputs.find((input) => input.use === "log");
+    document.title = log === undefined ? "Lodelog" : `${log.name} – Lodelog`;
 }
 
 /**

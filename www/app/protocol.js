@@ -76,7 +76,7 @@
  * @property {string} name
  * @property {string} use
  * @property {string} facts
- * @property {string} [date] first day, as 2026-05-01
+ * @property {string | null} date first day, as 2026-05-01
  * @property {Report} report
  */
 
