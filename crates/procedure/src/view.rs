@@ -213,7 +213,8 @@ fn input_json(place: usize, input: &Input) -> Json {
 
 // The first day of a log that has times, for the names of saved files.
 fn first_day(input: &Input) -> Option<String> {
-    let start = input.reading.record.start().filter(|_| input.reading.report.time.kind != "none")?;
+    let start =
+        input.reading.record.start().filter(|_| input.reading.report.time.kind != "none")?;
     start.iso().split_once('T').map(|(day, _)| day.to_owned())
 }
 

@@ -92,8 +92,8 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let turn = if known { orientation::about_down(azimuth) } else { record::vector::IDENTITY };
     let matrix = multiply(&turn, &axes);
     let mut next = state.clone();
-    next.record = turned(&state.record, &matrix)?;
-    next.before = turned(&state.before, &matrix)?;
+    next.record = turned(&state.record, &matrix, known)?;
+    next.before = turned(&state.before, &matrix, known)?;
     let middle = multiply(&matrix, &state.shared.component);
     next.shared.component = multiply(&middle, &transpose(&matrix));
     next.shared.tilt_deg = context.number("tilt_sigma");
@@ -120,7 +120,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     Ok(plates::with_series(outcome, &after, None, "series", "Oriented", caption))
 }
 
-fn turned(record: &Record, matrix: &Mat3) -> Result<Record, Fault> {
+fn turned(record: &Record, matrix: &Mat3, known: bool) -> Result<Record, Fault> {
     let axes = record.vector().ok_or_else(|| {
         Fault::new(
             "orient/no-vector",
@@ -138,10 +138,26 @@ fn turned(record: &Record, matrix: &Mat3) -> Result<Record, Fault> {
     }
     let unit = axes[0].unit;
     let roles = [Role::X, Role::Y, Role::Z];
-    let channels = axes
+    let old = axes.map(|axis| axis.name.clone());
+    let channels: Vec<Channel> = record
+        .channels()
         .iter()
-        .zip(columns)
-        .zip(roles)
-        .map(|((axis, values), role)| Channel::new(axis.name.clone(), role, unit, values));
-    channels.into_iter().try_fold(record.clone(), |r, c| r.with_channel(c)).map_err(super::internal)
+        .map(|channel| match old.iter().position(|name| *name == channel.name) {
+            Some(axis) => Channel::new(
+                new_name(record, channel, axis, known),
+                roles[axis],
+                unit,
+                std::mem::take(&mut columns[axis]),
+            ),
+            None => channel.clone(),
+        })
+        .collect();
+    Record::with_marks(record.shared_times(), channels, record.marks().clone())
+        .map_err(super::internal)
+}
+
+// North, east and down have their letters; another channel may have taken one.
+fn new_name(record: &Record, channel: &Channel, axis: usize, known: bool) -> String {
+    let letter = ["X", "Y", "Z"][axis];
+    if known && record.named(letter).is_none() { letter.to_owned() } else { channel.name.clone() }
 }

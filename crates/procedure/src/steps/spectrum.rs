@@ -200,8 +200,13 @@ fn window(id: &str) -> Window {
 fn peaks_of(estimates: &[Estimate]) -> Vec<(String, Unit, Peak)> {
     let mut all: Vec<(String, Unit, Peak)> = Vec::new();
     for estimate in estimates {
+        // A segment holds hardly more than one turn of the lowest periods: what
+        // stands there is the trend, not a line.
+        let lowest = 1.9 * estimate.spectrum.frequency_hz.get(1).copied().unwrap_or(0.0);
         for peak in peaks::find(&estimate.spectrum, 6) {
-            all.push((estimate.name.clone(), estimate.unit, peak));
+            if peak.frequency_hz >= lowest {
+                all.push((estimate.name.clone(), estimate.unit, peak));
+            }
         }
     }
     all.sort_by(|a, b| b.2.amplitude.total_cmp(&a.2.amplitude));
