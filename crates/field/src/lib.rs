@@ -19,6 +19,7 @@ pub mod compare;
 pub mod days;
 pub mod deviation;
 pub mod elements;
+pub mod follow;
 mod gram;
 pub mod harmonic;
 pub mod heading;

@@ -5,6 +5,7 @@
 //! plain regression takes some of the one for the other: regress the difference from an
 //! observatory, or the nights only, where that can be done.
 
+use crate::follow::{Lagged, Response};
 use crate::linear::{self, Linear};
 use record::{Fault, Quantity, Unit, print};
 use std::fmt;
@@ -12,19 +13,21 @@ use std::fmt;
 /// How to regress.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Options {
+    /// How the sensor follows the thermometer.
+    pub response: Response,
     /// Latest that the field may follow the thermometer, seconds; the lag is sought from 0.
     pub longest_lag_s: f64,
-    /// Earliest that it may run ahead (a thermometer deep in a box), seconds, as a positive
-    /// number.
+    /// Earliest that it may run ahead, seconds, as a positive number; for a delay only.
     pub longest_lead_s: f64,
     /// Whether a steady drift is fitted beside.
     pub drift: bool,
 }
 
 impl Default for Options {
-    /// Lags of 0 to 60 minutes, no lead, no drift.
+    /// A first-order response of 0 to 60 minutes, no drift.
     fn default() -> Self {
-        Self { longest_lag_s: 3600.0, longest_lead_s: 0.0, drift: false }
+        let response = Response::FirstOrder;
+        Self { response, longest_lag_s: 3600.0, longest_lead_s: 0.0, drift: false }
     }
 }
 
@@ -33,7 +36,9 @@ impl Default for Options {
 pub struct TemperatureFit {
     /// Change of each component with temperature, nT/°C.
     pub coefficient_nt_per_degc: [Quantity; 3],
-    /// How long the field follows the thermometer, seconds; negative when it runs ahead.
+    /// How the sensor was taken to follow the thermometer.
+    pub response: Response,
+    /// Time constant, or delay, behind the thermometer, seconds; negative when it runs ahead.
     pub lag_s: f64,
     /// Temperature at which nothing is taken off: the mean of those used, °C.
     pub reference_degc: f64,
@@ -50,8 +55,8 @@ pub struct TemperatureFit {
 }
 
 impl TemperatureFit {
-    /// What to take off each component at a temperature (already read at time − lag), nT.
-    /// NaN in, NaN out.
+    /// What to take off each component at a temperature that already follows the thermometer
+    /// ([`Lagged::followed`]), nT.  NaN in, NaN out.
     pub fn correction_nt(&self, temperature_degc: f64) -> [f64; 3] {
         let away = temperature_degc - self.reference_degc;
         self.coefficient_nt_per_degc.map(|q| q.value * away)
@@ -110,9 +115,10 @@ const FEWEST: usize = 50;
 /// Steadier than this, °C, a thermometer shows its own noise.
 const STEADY_DEGC: f64 = 0.05;
 /// Samples are enough to find the lag.
-const SCAN: usize = 5_000;
-/// Lags tried between the earliest and the latest.
-const LAGS: usize = 60;
+const SCAN: usize = 20_000;
+/// Lags tried between the earliest and the latest, and then about the best.
+const COARSE: usize = 12;
+const FINE: usize = 8;
 
 /// Regresses three components on a temperature that they follow with a lag.
 ///
@@ -123,9 +129,10 @@ const LAGS: usize = 60;
 /// * `temperature_degc` - °C, at the same times
 /// * `keep` - whether a sample takes part; NaN never do
 ///
-/// The lag is the one with the least sum of squares over the three components, each over its
-/// own scatter; the temperature between samples is interpolated, across no more than three median
-/// steps.
+/// The lag is the likeliest one when each component has a noise of its own: that with the least
+/// sum of the logarithms of the three residual variances.  Between samples the temperature runs straight, across no more than three median
+/// steps; after a longer gap a first-order response needs three time constants before it counts
+/// again.
 ///
 /// # Errors
 ///
@@ -159,7 +166,8 @@ pub fn fit(
         return Err(TemperatureError::Steady { spread_degc });
     }
     let at = Lagged::new(&times_s[..n], &temperature_degc[..n]);
-    let data = Data { times_s, field, used: &used, at: &at, drift: options.drift };
+    let (response, drift) = (options.response, options.drift);
+    let data = Data { times_s, field, used: &used, at: &at, response, drift };
     let lag_s = data.best_lag(options);
     data.tell(lag_s).ok_or(TemperatureError::TooFew { usable: used.len() })
 }
@@ -175,81 +183,50 @@ fn spread(values: impl Iterator<Item = f64> + Clone) -> f64 {
     (values.map(|v| (v - mean) * (v - mean)).sum::<f64>() / n).sqrt()
 }
 
-/// A temperature that can be read between its samples.
-pub struct Lagged<'a> {
-    times_s: &'a [f64],
-    values: &'a [f64],
-    widest_s: f64,
-}
-
-impl<'a> Lagged<'a> {
-    /// Ascending times in seconds and values of equal length.
-    pub fn new(times_s: &'a [f64], values: &'a [f64]) -> Self {
-        let mut steps: Vec<f64> =
-            times_s.windows(2).map(|w| w[1] - w[0]).filter(|s| *s > 0.0).collect();
-        let middle = steps.len() / 2;
-        let widest_s = if steps.is_empty() {
-            0.0
-        } else {
-            3.0 * *steps.select_nth_unstable_by(middle, f64::total_cmp).1
-        };
-        Self { times_s, values, widest_s }
-    }
-
-    /// The value at a time, seconds; NaN outside, across a gap and beside a NaN.
-    pub fn at(&self, time_s: f64) -> f64 {
-        let next = self.times_s.partition_point(|t| *t < time_s);
-        if self.times_s.get(next).is_some_and(|t| *t == time_s) {
-            return self.values[next];
-        }
-        if next == 0 || next == self.times_s.len() {
-            return f64::NAN;
-        }
-        let (from, to) = (self.times_s[next - 1], self.times_s[next]);
-        if to - from > self.widest_s {
-            return f64::NAN;
-        }
-        let share = (time_s - from) / (to - from);
-        self.values[next - 1] * (1.0 - share) + self.values[next] * share
-    }
-}
-
 struct Data<'a> {
     times_s: &'a [f64],
     field: [&'a [f64]; 3],
     used: &'a [usize],
     at: &'a Lagged<'a>,
+    response: Response,
     drift: bool,
 }
 
 impl Data<'_> {
     fn best_lag(&self, options: &Options) -> f64 {
-        let (from, to) = (-options.longest_lead_s.max(0.0), options.longest_lag_s.max(0.0));
+        let lead = match self.response {
+            Response::FirstOrder => 0.0,
+            Response::Delay => options.longest_lead_s.max(0.0),
+        };
+        let (from, to) = (-lead, options.longest_lag_s.max(0.0));
         if to - from <= 0.0 {
             return 0.0;
         }
-        let step = self.used.len().div_ceil(SCAN).max(1);
         // The same samples for every lag, or a lag that drops the hard ones would win.
-        let at = |k: usize, lag_s: f64| self.at.at(self.times_s[k] - lag_s);
-        let whole = |k: &usize| at(*k, from).is_finite() && at(*k, to).is_finite();
-        let places: Vec<usize> = self.used.iter().copied().step_by(step).filter(whole).collect();
-        let times: Vec<f64> = places.iter().map(|k| self.times_s[*k]).collect();
-        let fields = self
-            .field
-            .map(|list| self.about_trend(&times, places.iter().map(|k| list[*k]).collect()));
-        let lag = |k: usize| from + (to - from) * k as f64 / LAGS as f64;
-        let cost = |k: usize| -> f64 {
-            let warm = places.iter().map(|p| at(*p, lag(k))).collect();
-            let warm = self.about_trend(&times, warm);
-            fields.iter().map(|list| 1.0 - correlation_squared(list, &warm)).sum()
+        let (early, late) = (self.warm(from), self.warm(to));
+        let whole = |k: &usize| early[*k].is_finite() && late[*k].is_finite();
+        let step = self.used.len().div_ceil(SCAN).max(1);
+        let places: Vec<usize> = (0..self.used.len()).step_by(step).filter(whole).collect();
+        let times: Vec<f64> = places.iter().map(|k| self.times_s[self.used[*k]]).collect();
+        let pick = |list: &[f64]| places.iter().map(|k| list[self.used[*k]]).collect();
+        let fields = self.field.map(|list| self.about_trend(&times, pick(list)));
+        let cost = |lag_s: f64| -> f64 {
+            let warm = self.warm(lag_s);
+            let warm = self.about_trend(&times, places.iter().map(|k| warm[*k]).collect());
+            // Likelihood with a noise of its own for each component.
+            let left = |list: &Vec<f64>| (1.0 - correlation_squared(list, &warm)).max(1e-300);
+            fields.iter().map(left).map(libm::log).sum()
         };
-        let costs: Vec<f64> = (0..=LAGS).map(cost).collect();
-        let best = (0..=LAGS).min_by(|a, b| costs[*a].total_cmp(&costs[*b])).unwrap_or(0);
-        if best == 0 || best == LAGS || !costs[best].is_finite() {
-            return lag(best);
-        }
-        lag(best)
-            + bottom(costs[best - 1], costs[best], costs[best + 1]) * (to - from) / LAGS as f64
+        // Coarse over all, then fine about the best.
+        let width = (to - from) / COARSE as f64;
+        let coarse = lowest(from, to, COARSE, &cost);
+        lowest((coarse - width).max(from), (coarse + width).min(to), FINE, &cost)
+    }
+
+    /// The temperature that the sensor has, at the samples used.
+    fn warm(&self, lag_s: f64) -> Vec<f64> {
+        let all = self.at.followed(self.response, lag_s);
+        self.used.iter().map(|k| all[*k]).collect()
     }
 
     /// Values less their mean or, with drift, less their line; NaN as nought.
@@ -282,8 +259,7 @@ impl Data<'_> {
     }
 
     fn tell(&self, lag_s: f64) -> Option<TemperatureFit> {
-        let degc: Vec<f64> =
-            self.used.iter().map(|k| self.at.at(self.times_s[*k] - lag_s)).collect();
+        let degc = self.warm(lag_s);
         let known = || degc.iter().copied().filter(|v| v.is_finite());
         let count = known().count();
         let mean = known().sum::<f64>() / count as f64;
@@ -299,6 +275,7 @@ impl Data<'_> {
         Some(TemperatureFit {
             coefficient_nt_per_degc: three
                 .map(|l| Quantity::new(l.coefficients[1], l.sigma[1], unit)),
+            response: self.response,
             lag_s,
             reference_degc: mean,
             range_degc: [
@@ -319,6 +296,17 @@ fn correlation_squared(a: &[f64], b: &[f64]) -> f64 {
         (aa, bb, ab) = (aa + x * x, bb + y * y, ab + x * y);
     }
     if aa > 0.0 && bb > 0.0 { ab * ab / (aa * bb) } else { 0.0 }
+}
+
+/// Where a cost is lowest among evenly spaced lags, between them by a parabola.
+fn lowest(from: f64, to: f64, parts: usize, cost: &dyn Fn(f64) -> f64) -> f64 {
+    let lag = |k: usize| from + (to - from) * k as f64 / parts as f64;
+    let costs: Vec<f64> = (0..=parts).map(|k| cost(lag(k))).collect();
+    let best = (0..=parts).min_by(|a, b| costs[*a].total_cmp(&costs[*b])).unwrap_or(0);
+    if best == 0 || best == parts || !costs[best].is_finite() {
+        return lag(best);
+    }
+    lag(best) + bottom(costs[best - 1], costs[best], costs[best + 1]) * (to - from) / parts as f64
 }
 
 /// Where the parabola through values at −1, 0, 1 is lowest, within ±0.5.
@@ -361,7 +349,8 @@ mod tests {
         let (mut inside, mut total) = (0u32, 0u32);
         for seed in 0..8 {
             let (times, field, degc) = log(1500.0, seed);
-            let found = fit(&times, three(&field), &degc, |_| true, &Options::default()).unwrap();
+            let options = Options { response: Response::Delay, ..Options::default() };
+            let found = fit(&times, three(&field), &degc, |_| true, &options).unwrap();
             assert!((found.lag_s - 1500.0).abs() < 60.0, "{}", found.lag_s);
             for (q, want) in found.coefficient_nt_per_degc.iter().zip([25.0, -8.0, 60.0]) {
                 total += 1;
@@ -372,6 +361,23 @@ mod tests {
             assert!(found.r_squared[2] > 0.95);
         }
         assert!(inside * 10 >= total * 8, "{inside} of {total}");
+    }
+
+    #[test]
+    fn the_time_constant_of_a_first_order_response_comes_back() {
+        let (times, mut field, degc) = log(0.0, 5);
+        let sensor = Lagged::new(&times, &degc).followed(Response::FirstOrder, 1500.0);
+        let mut random = Random::new(1);
+        for (v, t) in field[1].iter_mut().zip(&sensor) {
+            *v = -900.0 - 8.0 * t + 10.0 * random.normal();
+        }
+        for (v, t) in field[2].iter_mut().zip(&sensor) {
+            *v = 47_000.0 + 60.0 * t + 10.0 * random.normal();
+        }
+        field[0] = field[2].clone();
+        let found = fit(&times, three(&field), &degc, |_| true, &Options::default()).unwrap();
+        assert!((found.lag_s - 1500.0).abs() < 30.0, "{}", found.lag_s);
+        assert!((found.coefficient_nt_per_degc[1].value + 8.0).abs() < 0.1);
     }
 
     #[test]
@@ -394,15 +400,5 @@ mod tests {
         assert!(matches!(error, Err(TemperatureError::Steady { .. })));
         let error = fit(&times, three(&field), &steady, |k| k < 9, &Options::default());
         assert_eq!(error, Err(TemperatureError::TooFew { usable: 9 }));
-    }
-
-    #[test]
-    fn a_temperature_is_read_between_samples_but_not_across_a_gap() {
-        let times = [0.0, 10.0, 20.0, 30.0, 100.0];
-        let values = [1.0, 2.0, f64::NAN, 4.0, 5.0];
-        let lagged = Lagged::new(&times, &values);
-        assert_eq!(lagged.at(5.0), 1.5);
-        assert_eq!(lagged.at(10.0), 2.0);
-        assert!(lagged.at(15.0).is_nan() && lagged.at(60.0).is_nan() && lagged.at(-1.0).is_nan());
     }
 }

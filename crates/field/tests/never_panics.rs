@@ -2,6 +2,7 @@
 
 use field::calibration::{self, Model, Options};
 use field::days::Days;
+use field::follow::Response;
 use field::{alignment, circular, compare, elements, k_index, match_reference, mean, orientation};
 use field::{deviation, quiet_day, storms, temperature};
 use proptest::prelude::*;
@@ -82,8 +83,8 @@ proptest! {
         told(match_reference::fit(three(&a), three(&b), |_| true, 0.0, &options));
         let mut times = t;
         times.sort_by(f64::total_cmp);
-        for drift in [false, true] {
-            let options = temperature::Options { drift, ..Default::default() };
+        for (drift, response) in [(false, Response::Delay), (true, Response::FirstOrder)] {
+            let options = temperature::Options { drift, response, ..Default::default() };
             told(temperature::fit(&times, three(&a), &degc, |_| true, &options));
         }
     }

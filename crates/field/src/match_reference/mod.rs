@@ -4,11 +4,13 @@
 //! Both on one even grid, gaps as NaN.  The noisy station is regressed on the quiet observatory
 //! and the matrix inverted: the other way round noise would shrink every entry.
 
+mod error;
+
 use crate::linear::{self, Linear};
 use crate::{compare, orientation};
 use record::vector::{self, Mat3, Vec3};
-use record::{Fault, print};
-use std::fmt;
+
+pub use error::MatchError;
 
 /// How to match.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -60,74 +62,6 @@ impl Match {
     pub fn apply(&self, station: Vec3) -> Vec3 {
         let v = vector::apply(&self.matrix, station);
         std::array::from_fn(|k| v[k] + self.offset[k])
-    }
-}
-
-/// Why two records cannot be matched.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum MatchError {
-    /// Too few samples at which both have all three components.
-    TooFew {
-        /// Usable samples.
-        usable: usize,
-    },
-    /// The reference hardly changes in one direction, or two of its components always change
-    /// together, so that one column of the matrix is anything.
-    NoVariety {
-        /// Root-mean-square changes of the reference's components, nT.
-        spread_nt: [f64; 3],
-    },
-    /// The station does not follow the reference: the matrix cannot be inverted with any meaning.
-    Unrelated {
-        /// Reliability of the three station components.
-        reliability: [f64; 3],
-    },
-}
-
-impl fmt::Display for MatchError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let fault = Fault::from(*self);
-        write!(f, "{} {}", fault.message, fault.remedy)
-    }
-}
-
-impl std::error::Error for MatchError {}
-
-impl From<MatchError> for Fault {
-    fn from(error: MatchError) -> Self {
-        match error {
-            MatchError::TooFew { usable } => Self::new(
-                "match-reference/too-few",
-                format!(
-                    "Station and reference share {}; a match needs at least {FEWEST}.",
-                    print::counted(usable, "sample", "samples")
-                ),
-                "Give a reference file of the same days.",
-            ),
-            MatchError::NoVariety { spread_nt } => {
-                let [x, y, z] = spread_nt.map(|v| print::significant(v, 2));
-                Self::new(
-                    "match-reference/no-variety",
-                    format!(
-                        "The reference changes by {x}, {y} and {z} nT in its three components; \
-                         that does not fix nine entries of a matrix."
-                    ),
-                    "Use a longer record with a disturbed day in it.",
-                )
-            }
-            MatchError::Unrelated { reliability } => {
-                let [x, y, z] = reliability.map(|v| print::fixed(v.max(0.0), 2));
-                Self::new(
-                    "match-reference/unrelated",
-                    format!(
-                        "Only {x}, {y} and {z} of the variance of the three station components \
-                         goes with the reference."
-                    ),
-                    "Clean the station's record and take out its temperature first, check that \
-                     both clocks run on UTC, and use disturbed days.",
-                )
-            }
-        }
     }
 }
 
