@@ -4,7 +4,7 @@
 //! it or in a panel with the same axis.  A pointer takes the nearest stop, the
 //! keyboard goes from one to the next; both read the same words there.
 
-use crate::model::{Axis, Layer, Outline, Panel, Plan, Scale};
+use crate::model::{Axis, Colour, Layer, Outline, Panel, Plan, Scale};
 use crate::table::middle;
 use crate::ticks::angle::brought;
 use crate::ticks::time::month;
@@ -282,7 +282,10 @@ fn read(plan: &Plan, panel: usize, stops: &[f64], stop: usize) -> Option<Readout
     let shown = &plan.panels[panel];
     let mut values = Vec::new();
     for (place, other) in linked(plan, panel) {
-        for layer in &other.layers {
+        // What stands in the background is read last.
+        let behind = |layer: &&Layer| matches!(layer, Layer::Line(l) if l.colour == Colour::Faint);
+        let before = other.layers.iter().filter(|layer| !behind(layer));
+        for layer in before.chain(other.layers.iter().filter(behind)) {
             let all = drawn(layer);
             let far = |p: &(f64, f64)| (other.x_px(p.0) - other.x_px(x)).abs();
             let nearest = all.iter().min_by(|a, b| far(a).total_cmp(&far(b)));

@@ -39,8 +39,8 @@ impl Frame {
     pub(crate) fn usable(self) -> Self {
         let or = |value: f64, other: f64| if value.is_finite() { value } else { other };
         Self {
-            width_px: or(self.width_px, 640.0).clamp(160.0, 20_000.0),
-            height_px: or(self.height_px, 360.0).clamp(90.0, 20_000.0),
+            width_px: or(self.width_px, 640.0).clamp(160.0, 8_000.0),
+            height_px: or(self.height_px, 360.0).clamp(90.0, 8_000.0),
             font_px: or(self.font_px, 13.0).clamp(6.0, 96.0),
         }
     }

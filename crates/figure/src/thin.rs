@@ -16,6 +16,16 @@ pub struct Samples<'a> {
     pub values: &'a [f64],
     /// Which samples are left out.
     pub marks: Option<&'a Marks>,
+    /// Extremes of these samples worked out before, to look through them faster.
+    pub blocks: Option<&'a Blocks>,
+}
+
+/// Lowest and highest usable value of each block of samples, for views that
+/// are drawn again and again.
+#[derive(Clone, Debug, Default)]
+pub struct Blocks {
+    extents: Vec<Extent>,
+    samples: usize,
 }
 
 /// What is left: places of samples in their slices.
@@ -25,6 +35,22 @@ pub struct Thinned {
     pub places: Vec<Option<usize>>,
     /// How many usable samples they stand for.
     pub samples: u64,
+}
+
+impl<'a> Samples<'a> {
+    /// Samples without anything worked out before.
+    pub fn new(values: &'a [f64], marks: Option<&'a Marks>) -> Self {
+        Self { values, marks, blocks: None }
+    }
+
+    /// Works out the extremes of blocks.
+    pub fn blocks(&self) -> Blocks {
+        let samples = self.values.len();
+        let starts = (0..samples).step_by(BLOCK);
+        let bare = Self { blocks: None, ..*self };
+        let extents = starts.map(|start| bare.extent(start..(start + BLOCK).min(samples)));
+        Blocks { extents: extents.collect(), samples }
+    }
 }
 
 impl Samples<'_> {
@@ -116,56 +142,99 @@ impl<F: Fn(usize, usize) -> bool> Joined<F> {
 fn extremes(samples: Samples<'_>, range: Range<usize>) -> Option<([usize; 4], u64)> {
     let first = range.clone().find(|k| samples.usable(*k))?;
     let last = range.clone().rev().find(|k| samples.usable(*k))?;
-    let span = first..last + 1;
-    let values = &samples.values[span.clone()];
-    let plain = samples.marks.is_none_or(|marks| {
-        let left_out = !Reason::Filled.bit();
-        marks.bits().get(span.clone()).is_some_and(|bits| bits.iter().all(|b| b & left_out == 0))
-    });
-    let (lowest, highest, usable) = if plain { swept(values) } else { picked(samples, span) };
-    let at = |wanted: f64| {
-        let mut places = values.iter().enumerate().filter(|(_, v)| **v == wanted);
-        places.find(|(k, _)| plain || samples.kept(first + k)).map_or(first, |(k, _)| first + k)
-    };
-    let (low, high) = (at(lowest), at(highest));
-    Some(([first, low.min(high), low.max(high), last], usable))
+    let mut whole = Extent::default();
+    let (mut low_block, mut high_block) = (first..first, first..first);
+    let mut start = first;
+    while start <= last {
+        // To the next whole block, then block by block.
+        let block = start..((start / BLOCK + 1) * BLOCK).min(last + 1);
+        start = block.end;
+        let part = samples.extent(block.clone());
+        if part.low < whole.low {
+            (whole.low, low_block) = (part.low, block.clone());
+        }
+        if part.high > whole.high {
+            (whole.high, high_block) = (part.high, block);
+        }
+        whole.count += part.count;
+    }
+    let low = samples.place_of(whole.low, low_block).unwrap_or(first);
+    let high = samples.place_of(whole.high, high_block).unwrap_or(first);
+    Some(([first, low.min(high), low.max(high), last], whole.count))
 }
 
-/// Lowest, highest and number of finite values; infinities are passed over.
+/// Samples that are looked through together.
+const BLOCK: usize = 512;
+
+/// Lowest, highest and number of usable values.
+#[derive(Clone, Copy, Debug)]
+struct Extent {
+    low: f64,
+    high: f64,
+    count: u64,
+}
+
+impl Default for Extent {
+    fn default() -> Self {
+        Self { low: f64::INFINITY, high: f64::NEG_INFINITY, count: 0 }
+    }
+}
+
+impl Extent {
+    /// Infinities and NaN are passed over.
+    #[inline(always)]
+    fn take(&mut self, v: f64) {
+        let finite = v.abs() < f64::INFINITY;
+        self.low = if finite && v < self.low { v } else { self.low };
+        self.high = if finite && v > self.high { v } else { self.high };
+        self.count += u64::from(finite);
+    }
+
+    fn joined(self, other: Self) -> Self {
+        let (low, high) = (self.low.min(other.low), self.high.max(other.high));
+        Self { low, high, count: self.count + other.count }
+    }
+}
+
+impl Samples<'_> {
+    fn extent(&self, block: Range<usize>) -> Extent {
+        let known = self.blocks.filter(|blocks| blocks.samples == self.values.len());
+        let whole = block.start.is_multiple_of(BLOCK) && block.len() == BLOCK;
+        if let Some(blocks) = known.filter(|_| whole) {
+            return blocks.extents[block.start / BLOCK];
+        }
+        let left_out = !Reason::Filled.bit();
+        let plain = self.marks.is_none_or(|marks| {
+            let bits = marks.bits().get(block.clone());
+            bits.is_some_and(|bits| bits.iter().fold(0, |all, b| all | b) & left_out == 0)
+        });
+        if plain {
+            return swept(&self.values[block]);
+        }
+        let mut found = Extent::default();
+        block.filter(|k| self.kept(*k)).for_each(|k| found.take(self.values[k]));
+        found
+    }
+
+    fn place_of(&self, value: f64, mut block: Range<usize>) -> Option<usize> {
+        block.find(|k| self.values[*k] == value && self.kept(*k))
+    }
+}
+
 /// Eight at a time, so that the compiler can use wide registers.
-fn swept(values: &[f64]) -> (f64, f64, u64) {
-    let mut low = [f64::INFINITY; 8];
-    let mut high = [f64::NEG_INFINITY; 8];
-    let mut count = [0u64; 8];
+fn swept(values: &[f64]) -> Extent {
+    let mut lanes = [Extent::default(); 8];
     let chunks = values.chunks_exact(8);
     let rest = chunks.remainder();
     for chunk in chunks {
-        for (k, v) in chunk.iter().enumerate() {
-            take(*v, &mut low[k], &mut high[k], &mut count[k]);
+        for (lane, v) in lanes.iter_mut().zip(chunk) {
+            lane.take(*v);
         }
     }
-    for (k, v) in rest.iter().enumerate() {
-        take(*v, &mut low[k], &mut high[k], &mut count[k]);
+    for (lane, v) in lanes.iter_mut().zip(rest) {
+        lane.take(*v);
     }
-    let lowest = low.into_iter().fold(f64::INFINITY, f64::min);
-    let highest = high.into_iter().fold(f64::NEG_INFINITY, f64::max);
-    (lowest, highest, count.iter().sum())
-}
-
-#[inline(always)]
-fn take(v: f64, low: &mut f64, high: &mut f64, count: &mut u64) {
-    let finite = v.abs() < f64::INFINITY;
-    *low = if finite && v < *low { v } else { *low };
-    *high = if finite && v > *high { v } else { *high };
-    *count += u64::from(finite);
-}
-
-fn picked(samples: Samples<'_>, span: Range<usize>) -> (f64, f64, u64) {
-    let mut found = (f64::INFINITY, f64::NEG_INFINITY, 0);
-    for k in span.filter(|k| samples.usable(*k)) {
-        take(samples.values[k], &mut found.0, &mut found.1, &mut found.2);
-    }
-    found
+    lanes.into_iter().fold(Extent::default(), Extent::joined)
 }
 
 #[cfg(test)]
@@ -176,7 +245,7 @@ mod tests {
     fn even(values: &[f64], columns: usize) -> Thinned {
         let len = values.len();
         let edge = |c: usize| (c as u64 * len as u64 / columns as u64) as usize;
-        thin(Samples { values, marks: None }, 0..len, columns, edge, |_, _| false)
+        thin(Samples::new(values, None), 0..len, columns, edge, |_, _| false)
     }
 
     #[test]
@@ -198,17 +267,32 @@ mod tests {
         marks.add(Reason::Spike, &which);
         let mut spiky = values.clone();
         spiky[5_000] = 1e6;
-        let samples = Samples { values: &spiky, marks: Some(&marks) };
+        let samples = Samples::new(&spiky, Some(&marks));
         let found = thin(samples, 0..10_000, 100, |c| c * 100, |_, _| false);
         assert!(!found.places.contains(&Some(5_000)));
         assert_eq!(found.samples, 9_999);
     }
 
     #[test]
+    fn blocks_worked_out_before_change_nothing() {
+        let values: Vec<f64> = (0..20_000)
+            .map(|k| if k % 97 == 3 { f64::NAN } else { f64::from((k * 7919) % 1009) })
+            .collect();
+        let mut marks = Marks::none(values.len());
+        let which: Vec<bool> = (0..values.len()).map(|k| k % 1501 < 40).collect();
+        marks.add(Reason::Excluded, &which);
+        let plain = Samples::new(&values, Some(&marks));
+        let blocks = plain.blocks();
+        let edge = |c: usize| 137 + c * 19_000 / 7;
+        let by = |samples| thin(samples, 137..19_137, 7, edge, |_, _| false);
+        assert_eq!(by(plain), by(Samples { blocks: Some(&blocks), ..plain }));
+    }
+
+    #[test]
     fn a_filled_sample_is_drawn() {
         let mut marks = Marks::none(3);
         marks.add(Reason::Filled, &[false, true, false]);
-        let samples = Samples { values: &[1.0, 2.0, 3.0], marks: Some(&marks) };
+        let samples = Samples::new(&[1.0, 2.0, 3.0], Some(&marks));
         let found = thin(samples, 0..3, 10, |c| c, |_, _| false);
         assert_eq!(found.places, [Some(0), Some(1), Some(2)]);
     }
@@ -216,7 +300,7 @@ mod tests {
     #[test]
     fn a_stretch_in_view_keeps_its_neighbours_so_that_the_line_leaves_the_frame() {
         let values = [0.0, 1.0, f64::NAN, 3.0, 4.0, 5.0];
-        let found = thin(Samples { values: &values, marks: None }, 3..5, 10, |c| c, |_, _| false);
+        let found = thin(Samples::new(&values, None), 3..5, 10, |c| c, |_, _| false);
         assert_eq!(found.places, [Some(1), Some(3), Some(4), Some(5)]);
         assert_eq!(found.samples, 2);
     }

@@ -72,12 +72,13 @@ fn band<DB: DrawingBackend>(
     band: &Band,
 ) -> Result<(), DrawFault> {
     let fill = easel.palette.fill;
+    let len = band.x.len().min(band.lo.len()).min(band.hi.len());
     let mut start = 0;
-    while start < band.x.len() {
+    while start < len {
         let sound = |k: &usize| {
             band.x[*k].is_finite() && band.lo[*k].is_finite() && band.hi[*k].is_finite()
         };
-        let end = (start..band.x.len()).find(|k| !sound(k)).unwrap_or(band.x.len());
+        let end = (start..len).find(|k| !sound(k)).unwrap_or(len);
         let at = |k: usize, y: f64| (panel.x_px(band.x[k]), panel.y_px(y));
         let upper: Vec<(f64, f64)> = (start..end).map(|k| at(k, band.hi[k])).collect();
         let lower: Vec<(f64, f64)> = (start..end).map(|k| at(k, band.lo[k])).collect();

@@ -95,7 +95,7 @@ fn one(
 ) -> Line {
     let values = clock.sorted(&turned.values);
     let marks = trace.marks.map(|marks| clock.sorted_marks(marks));
-    let samples = Samples { values: &values, marks: marks.as_ref() };
+    let samples = Samples::new(&values, marks.as_ref());
     let line = clock.line(samples, window, columns);
     let (x, y) = broken_at_jumps(&line.x, &line.y);
     let (name, colour) = (trace.name.to_owned(), Colour::Channel((k % 8) as u8));

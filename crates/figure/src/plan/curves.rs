@@ -256,7 +256,7 @@ fn thinned(curve: &Curve<'_>, (lo, hi): (f64, f64), columns: usize) -> (Vec<f64>
     let edge = |c: usize| place(lo + (hi - lo) * c as f64 / columns as f64);
     let broken = |a: usize, b: usize| b > a + 1 && y[a + 1..b].iter().all(|v| v.is_nan());
     let range = place(lo)..x.partition_point(|v| *v <= hi);
-    let found = thin(Samples { values: y, marks: None }, range, columns, edge, broken);
+    let found = thin(Samples::new(y, None), range, columns, edge, broken);
     let at = |from: &[f64]| found.places.iter().map(|k| k.map_or(f64::NAN, |k| from[k])).collect();
     (at(x), at(y))
 }

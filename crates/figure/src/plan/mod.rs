@@ -16,4 +16,4 @@ pub mod spectrogram;
 pub mod spectrum;
 pub mod sphere_map;
 
-pub use series::{Trace, series};
+pub use series::{Prepared, Trace, series, series_prepared};

@@ -81,7 +81,7 @@ fn through(
     let one = |(k, (trace, clock)): (usize, (&Trace<'_>, &Clock<'_>))| {
         let values = clock.sorted(trace.values);
         let marks = trace.marks.map(|marks| clock.sorted_marks(marks));
-        let samples = Samples { values: &values, marks: marks.as_ref() };
+        let samples = Samples::new(&values, marks.as_ref());
         Line {
             name: trace.name.to_owned(),
             colour: Colour::Channel((k % 8) as u8),

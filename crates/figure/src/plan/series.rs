@@ -5,6 +5,7 @@
 //! them a shade, and those beyond the frame a caret at its edge.
 
 mod marked;
+mod prepared;
 mod times;
 
 use super::common::{LINE_PX, THIN_PX, say, y_span};
@@ -17,8 +18,9 @@ use crate::model::{Colour, Dash, Layer, Line, Plan};
 use crate::request::{Frame, View, Words};
 use crate::thin::Samples;
 use crate::writing::line;
+pub use prepared::Prepared;
 use record::{Marks, Unit};
-pub(crate) use times::{Clock, Window};
+pub(crate) use times::{Clock, Window, step_ns};
 
 /// A channel over time.
 #[derive(Clone, Copy, Debug)]
@@ -59,14 +61,34 @@ pub struct Trace<'a> {
 /// assert_eq!(plan.panels.len(), 1);
 /// ```
 pub fn series(traces: &[Trace<'_>], frame: Frame, view: View, words: &Words) -> Plan {
+    series_prepared(traces, &[], frame, view, words)
+}
+
+/// The same figure from traces looked through before: a view of millions of
+/// samples then takes a few milliseconds.
+///
+/// `prepared` holds what [`Prepared::new`] made of each trace, in their order;
+/// traces beyond its end are looked through now.
+pub fn series_prepared(
+    traces: &[Trace<'_>],
+    prepared: &[Prepared],
+    frame: Frame,
+    view: View,
+    words: &Words,
+) -> Plan {
     let mut sheet = Sheet::new(frame);
-    let clocks: Vec<Clock<'_>> = traces.iter().map(|t| Clock::new(t.times_ns)).collect();
+    let fresh: Vec<Prepared> = traces.iter().skip(prepared.len()).map(Prepared::brief).collect();
+    let all: Vec<&Prepared> = prepared.iter().chain(&fresh).collect();
+    let clocks: Vec<Clock<'_>> =
+        traces.iter().zip(&all).map(|(trace, made)| made.clock(trace)).collect();
     let window = Window::new(&clocks, view);
+    let columns = sheet.frame.width_px.ceil() as usize;
     let drawn: Vec<Drawn> = traces
         .iter()
+        .zip(&all)
         .zip(&clocks)
         .enumerate()
-        .map(|(k, (trace, clock))| drawn(k, trace, clock, &window, sheet.frame.width_px))
+        .map(|(k, ((trace, made), clock))| drawn(k, trace, made, clock, &window, columns))
         .collect();
     let asked = if traces.len() == 1 { view.y_span() } else { None };
     let specs: Vec<Spec> = traces
@@ -92,15 +114,20 @@ fn kind(unit: Unit) -> Kind {
     if unit == Unit::Degree { Kind::Angle(None) } else { Kind::Even }
 }
 
-fn drawn(k: usize, trace: &Trace<'_>, clock: &Clock<'_>, window: &Window, width: f64) -> Drawn {
-    let columns = width.ceil() as usize;
-    let colour = Colour::Channel((k % 8) as u8);
+fn drawn(
+    k: usize,
+    trace: &Trace<'_>,
+    made: &Prepared,
+    clock: &Clock<'_>,
+    window: &Window,
+    columns: usize,
+) -> Drawn {
     let values = clock.sorted(trace.values);
     let marks = trace.marks.map(|marks| clock.sorted_marks(marks));
-    let samples = Samples { values: &values, marks: marks.as_ref() };
+    let samples = Samples { values: &values, marks: marks.as_ref(), blocks: made.kept.as_ref() };
     let line = Line {
         name: trace.name.to_owned(),
-        colour,
+        colour: Colour::Channel((k % 8) as u8),
         width_px: LINE_PX,
         ..clock.line(samples, window, columns)
     };
@@ -109,14 +136,11 @@ fn drawn(k: usize, trace: &Trace<'_>, clock: &Clock<'_>, window: &Window, width:
         name: format!("{} before cleaning", trace.name),
         colour: Colour::Faint,
         width_px: THIN_PX,
-        ..clock.line(Samples { values, marks: None }, window, columns)
+        ..clock.line(Samples { values, marks: None, blocks: made.before.as_ref() }, window, columns)
     });
     let raw = before.as_deref().unwrap_or(&values);
     let kept = range::of(window.inside(&line));
-    let marked = match &marks {
-        Some(marks) => marked::marked(trace.name, raw, marks, clock, window, columns),
-        None => marked::Marked::default(),
-    };
+    let marked = marked::marked(trace.name, raw, &made.runs, clock, window, columns);
     Drawn { span: marked.widened(kept), line, faint, marked }
 }
 

@@ -10,7 +10,7 @@ use crate::layout::sheet::{BELOW, Sheet};
 use crate::layout::stack::{Margins, stacked};
 use crate::metrics::text_width_px;
 use crate::model::{Cells, Colour, Layer, Panel, Plan, Rect};
-use crate::plan::series::{Clock, Window};
+use crate::plan::series::{Clock, Window, step_ns};
 use crate::request::{Frame, View, Words};
 use crate::ticks::Room;
 use crate::writing::density_unit;
@@ -43,7 +43,7 @@ pub fn spectrogram(data: &Spectrogram<'_>, frame: Frame, view: View, words: &Wor
     let mut sheet = Sheet::new(frame);
     let em = sheet.em();
     let clock = Clock::new(data.times_ns);
-    let step = step_ns(data.times_ns);
+    let step = step_ns(data.times_ns).max(1);
     let window = widened(Window::new(std::slice::from_ref(&clock), view), step, view);
     let positive = range::of(data.frequency_hz.iter().copied().filter(|f| *f > 0.0));
     let y = view.y_span().filter(|(lo, _)| *lo > 0.0);
@@ -73,10 +73,6 @@ struct Patch {
     x: (f64, f64),
     y: (f64, f64),
     decibel: f64,
-}
-
-fn step_ns(times_ns: &[i64]) -> i64 {
-    record::gaps::cadence(times_ns).step_ns.max(1)
 }
 
 /// Half a stretch more on either side, when all is shown.

@@ -117,7 +117,7 @@ fn one(
     let place = |f: f64| frequency.partition_point(|other| *other < f);
     let edge = |c: usize| place(lo * libm::pow(hi / lo, c as f64 / columns as f64));
     let end = frequency.partition_point(|f| *f <= hi);
-    let samples = Samples { values: &positive, marks: None };
+    let samples = Samples::new(&positive, None);
     // A frequency without a density is a break.
     let broken = |a: usize, b: usize| b > a + 1 && positive[a + 1..b].iter().all(|d| d.is_nan());
     let found = thin(samples, place(lo)..end, columns, edge, broken);

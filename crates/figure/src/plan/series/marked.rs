@@ -7,7 +7,7 @@ use crate::layout::key::Entry;
 use crate::layout::range;
 use crate::model::{Colour, Dash, Points, Shape, Span};
 use crate::writing::line;
-use record::{Marks, Reason, print};
+use record::{Reason, print};
 use std::ops::Range;
 
 /// A stretch at least this many columns wide is shaded.
@@ -27,41 +27,36 @@ pub(crate) struct Marked {
 pub(crate) fn marked(
     name: &str,
     raw: &[f64],
-    marks: &Marks,
+    all: &[Run],
     clock: &Clock<'_>,
     window: &Window,
     columns: usize,
 ) -> Marked {
-    let places = clock.places(window);
-    let bits = marks.bits().get(places.clone()).unwrap_or(&[]);
     let mut out = Marked::default();
-    if bits.iter().all(|b| *b == 0) {
+    let all = within(all, clock.places(window));
+    if all.is_empty() {
         return out;
     }
     let column_ns =
         (i128::from(window.hi_ns) - i128::from(window.lo_ns)).max(1) / columns.max(1) as i128;
     for reason in Reason::ALL {
-        let runs = runs(marks, places.clone(), reason);
-        let count: usize = runs.iter().map(Range::len).sum();
+        let own = carrying(&all, reason);
+        let count: usize = own.iter().map(Range::len).sum();
         if count == 0 {
             continue;
         }
         out.tally.push((reason, count));
         let mut points = empty(name, reason);
-        for run in runs {
+        points.samples = count as u64;
+        let seconds = |k: usize| seconds_from(window.origin_ns, clock.times_ns[k]);
+        for run in own {
             let (a, b) = (clock.times_ns[run.start], clock.times_ns[run.end - 1]);
             if i128::from(b) - i128::from(a) >= SHADED_COLUMNS * column_ns {
-                out.spans.push(shade(
-                    reason,
-                    seconds_from(window.origin_ns, a),
-                    seconds_from(window.origin_ns, b),
-                ));
+                out.spans.push(shade(reason, seconds(run.start), seconds(run.end - 1)));
             } else {
-                let at = |k: usize| (seconds_from(window.origin_ns, clock.times_ns[k]), raw[k]);
-                extremes(&mut points, run, at);
+                extremes(&mut points, run, |k| (seconds(k), raw[k]));
             }
         }
-        points.samples = count as u64;
         out.points.push(points);
     }
     out.points.iter_mut().for_each(|points| sparse(points, window, columns));
@@ -151,14 +146,36 @@ fn shade(reason: Reason, x0: f64, x1: f64) -> Span {
     Span { name: reason.label().to_owned(), x0, x1, colour: colour(reason) }
 }
 
-/// The unbroken runs of samples that carry a reason.
-fn runs(marks: &Marks, places: Range<usize>, reason: Reason) -> Vec<Range<usize>> {
-    let bit = reason.bit();
-    let mut out: Vec<Range<usize>> = Vec::new();
-    for sample in places.filter(|k| marks.bits()[*k] & bit != 0) {
+/// An unbroken run of samples with the same marks, and those marks.
+pub(super) type Run = (Range<usize>, u16);
+
+/// The unbroken runs of samples with the same marks.
+pub(super) fn runs(bits: &[u16]) -> Vec<Run> {
+    let mut out: Vec<Run> = Vec::new();
+    for (sample, bits) in bits.iter().enumerate().filter(|(_, bits)| **bits != 0) {
         match out.last_mut() {
-            Some(run) if run.end == sample => run.end += 1,
-            _ => out.push(sample..sample + 1),
+            Some((run, same)) if run.end == sample && same == bits => run.end += 1,
+            _ => out.push((sample..sample + 1, *bits)),
+        }
+    }
+    out
+}
+
+/// The parts of runs that lie in a range.
+fn within(all: &[Run], range: Range<usize>) -> Vec<Run> {
+    let from = all.partition_point(|(run, _)| run.end <= range.start);
+    let to = all.partition_point(|(run, _)| run.start < range.end);
+    let cut = |(run, bits): &Run| (run.start.max(range.start)..run.end.min(range.end), *bits);
+    all[from..to.max(from)].iter().map(cut).collect()
+}
+
+/// The unbroken runs of samples that carry a reason.
+fn carrying(all: &[Run], reason: Reason) -> Vec<Range<usize>> {
+    let mut out: Vec<Range<usize>> = Vec::new();
+    for (run, _) in all.iter().filter(|(_, bits)| bits & reason.bit() != 0) {
+        match out.last_mut() {
+            Some(last) if last.end == run.start => last.end = run.end,
+            _ => out.push(run.clone()),
         }
     }
     out

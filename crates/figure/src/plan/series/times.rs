@@ -4,7 +4,7 @@ use crate::axis::seconds_from;
 use crate::model::{Colour, Dash, Line};
 use crate::request::View;
 use crate::thin::{Samples, thin};
-use record::{Instant, Marks, gaps};
+use record::{Instant, Marks};
 use std::borrow::Cow;
 use std::ops::Range;
 
@@ -23,15 +23,24 @@ pub(crate) struct Clock<'a> {
 impl<'a> Clock<'a> {
     pub(crate) fn new(times_ns: &'a [i64]) -> Self {
         let rises = times_ns.windows(2).all(|w| w[0] <= w[1]);
-        let (times_ns, order) = if rises {
-            (Cow::Borrowed(times_ns), None)
-        } else {
+        if !rises {
             let mut order: Vec<usize> = (0..times_ns.len()).collect();
             order.sort_by_key(|k| times_ns[*k]);
-            (order.iter().map(|k| times_ns[*k]).collect(), Some(order))
-        };
-        let step = step_ns(&times_ns);
-        Self { times_ns, order, gap_ns: step.saturating_add(step / 2) }
+            let times_ns: Cow<'a, [i64]> = order.iter().map(|k| times_ns[*k]).collect();
+            let gap_ns = gap_ns(&times_ns);
+            return Self { times_ns, order: Some(order), gap_ns };
+        }
+        Self { times_ns: Cow::Borrowed(times_ns), order: None, gap_ns: gap_ns(times_ns) }
+    }
+
+    /// A clock of times known to rise.
+    pub(crate) fn rising(times_ns: &'a [i64], gap_ns: i64) -> Self {
+        Self { times_ns: Cow::Borrowed(times_ns), order: None, gap_ns }
+    }
+
+    /// The longest step that is not a gap, when the times rise.
+    pub(crate) fn rises(&self) -> Option<i64> {
+        self.order.is_none().then_some(self.gap_ns)
     }
 
     /// Values in the order of the times; as many as there are times.
@@ -91,18 +100,26 @@ impl<'a> Clock<'a> {
     }
 }
 
-/// The usual step, from stretches spread over the times.
-fn step_ns(times_ns: &[i64]) -> i64 {
+/// The longest step that is not a gap.
+fn gap_ns(times_ns: &[i64]) -> i64 {
+    let step = step_ns(times_ns);
+    step.saturating_add(step / 2)
+}
+
+/// The usual step: the median of all, or of stretches spread over many times.
+/// Backward steps and steps of zero are left out; 0 when none is left.
+pub(crate) fn step_ns(times_ns: &[i64]) -> i64 {
     const STRETCH: usize = 64;
     let len = times_ns.len();
-    if len <= STRETCH * STRETCH {
-        return gaps::cadence(times_ns).step_ns;
-    }
-    let steps = (0..STRETCH as u64).flat_map(|k| {
-        let start = (k * (len - STRETCH) as u64 / (STRETCH as u64 - 1)) as usize;
-        times_ns[start..start + STRETCH].windows(2).map(|w| w[1].saturating_sub(w[0]))
-    });
-    let mut steps: Vec<i64> = steps.filter(|step| *step > 0).collect();
+    let step = |w: &[i64]| w[1].saturating_sub(w[0]);
+    let mut steps: Vec<i64> = if len <= STRETCH * STRETCH {
+        times_ns.windows(2).map(step).collect()
+    } else {
+        let start = |k: u64| (k * (len - STRETCH) as u64 / (STRETCH as u64 - 1)) as usize;
+        let stretch = |k| times_ns[start(k)..start(k) + STRETCH].windows(2).map(step);
+        (0..STRETCH as u64).flat_map(stretch).collect()
+    };
+    steps.retain(|step| *step > 0);
     if steps.is_empty() {
         return 0;
     }
@@ -171,7 +188,7 @@ mod tests {
         let values = vec![1.0; 20];
         let clock = Clock::new(&times);
         let window = Window::new(std::slice::from_ref(&clock), View::ALL);
-        let samples = Samples { values: &values, marks: None };
+        let samples = Samples::new(&values, None);
         let breaks = |columns| {
             let line = clock.line(samples, &window, columns);
             line.y.iter().filter(|y| y.is_nan()).count()

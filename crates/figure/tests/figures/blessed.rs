@@ -1,10 +1,10 @@
 //! Every figure against its blessed drawing in `tests/blessed`.
 //!
-//! `FIGURE_BLESS=1 cargo test -p figure --test blessed` rewrites the drawings
+//! `FIGURE_BLESS=1 cargo test -p figure` rewrites the drawings
 //! that differ; what changed is then reviewed like code.  A drawing that
 //! differs is left beside the blessed one as `NAME.new.svg`.
 
-mod scenes;
+use crate::scenes;
 
 use figure::{Frame, Palette, Plan, svg};
 use std::path::PathBuf;
