@@ -1,5 +1,6 @@
 //! The suites, in the order in which they run: the quickest to fail come first.
 
+use crate::engine::{self, Build};
 use crate::halt::Halt;
 use crate::place;
 use crate::setup::{chromium, node, python, wasm_target};
@@ -28,8 +29,8 @@ pub fn all(root: &Path, is_fast: bool) -> Vec<Suite<'_>> {
         suite("lint", true, Box::new(|| lint(root))),
         suite("rust", true, Box::new(|| Ok(vec![cargo(root, "test --no-fail-fast")]))),
         suite("demo-data", true, Box::new(|| own(root, &["demo-data", "--check"]))),
-        suite("engine", true, Box::new(move || own(root, engine(is_fast)))),
-        suite("node", true, Box::new(|| node_tests(root, "tests/page", &[]))),
+        suite("engine", true, Box::new(move || own(root, engine_words(is_fast)))),
+        suite("node", true, Box::new(|| node_tests(root))),
         suite("types", true, Box::new(|| types(root))),
         suite("scripts", true, Box::new(|| scripts(root))),
         suite("reference", false, Box::new(|| references(root))),
@@ -38,7 +39,7 @@ pub fn all(root: &Path, is_fast: bool) -> Vec<Suite<'_>> {
 }
 
 /// What the page's checks run on: quickly built, or as published and weighed.
-fn engine(is_fast: bool) -> &'static [&'static str] {
+fn engine_words(is_fast: bool) -> &'static [&'static str] {
     if is_fast { &["build"] } else { &["dist"] }
 }
 
@@ -63,7 +64,22 @@ fn lint(root: &Path) -> Result<Vec<Command>, Halt> {
     Ok(vec![cargo(root, "clippy --all-targets -- -D warnings"), cargo(root, &page)])
 }
 
-fn node_tests(root: &Path, folder: &str, flags: &[&str]) -> Result<Vec<Command>, Halt> {
+/// Builds the engine for a suite that is run alone; in a whole run it stands already.
+fn with_engine(root: &Path) -> Result<(), Halt> {
+    let folder = root.join("www/pkg");
+    if folder.join("page_bg.wasm").is_file() {
+        return Ok(());
+    }
+    engine::build(root, Build::Serve, &folder)
+}
+
+fn node_tests(root: &Path) -> Result<Vec<Command>, Halt> {
+    with_engine(root)?;
+    test_files(root, "tests/page", &[])
+}
+
+/// One run of node's test runner over the test files of a folder.
+fn test_files(root: &Path, folder: &str, flags: &[&str]) -> Result<Vec<Command>, Halt> {
     node::packages(root)?;
     let files = files_in(root, folder, ".test.mjs")?;
     let mut node = node::command("node", root);
@@ -95,6 +111,7 @@ fn page_tool(root: &Path, script: &str, words: &[&str]) -> Command {
 }
 
 fn types(root: &Path) -> Result<Vec<Command>, Halt> {
+    with_engine(root)?;
     node::packages(root)?;
     let check = |side: &str| {
         let project = format!("tests/page/tsconfig.{side}.json");
@@ -140,9 +157,10 @@ fn checks_itself(file: &Path, text: &str) -> Result<(), Halt> {
 }
 
 fn browser(root: &Path) -> Result<Vec<Command>, Halt> {
+    with_engine(root)?;
     let program = chromium::ensure()?;
     // One file after another: browsers side by side would spoil each other's timings.
-    let mut commands = node_tests(root, "tests/page/browser", &["--test-concurrency=1"])?;
+    let mut commands = test_files(root, "tests/page/browser", &["--test-concurrency=1"])?;
     for command in &mut commands {
         command.env("CHROMIUM", &program);
         // Pages are held against what this program's own replay prints.
