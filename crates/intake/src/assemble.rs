@@ -365,14 +365,17 @@ fn number_report(
 
 fn time_report(axis: &Axis, kind: &'static str, restarts: usize) -> TimeReport {
     let ns = &axis.ns;
-    let cadence = record::gaps::cadence(ns);
+    let cadence = axis::cadence(ns);
     let steps = || ns.windows(2).map(|w| w[1].saturating_sub(w[0]));
     let long =
         |step: &i64| cadence.step_ns > 0 && 2 * i128::from(*step) > 3 * i128::from(cadence.step_ns);
-    let mut sorted = ns.clone();
-    if steps().any(|s| s < 0) {
-        sorted.sort_unstable();
+    let backward = steps().filter(|s| *s < 0).count();
+    let mut turned = Vec::new();
+    if backward > 0 {
+        turned.clone_from(ns);
+        turned.sort_unstable();
     }
+    let sorted = if backward > 0 { &turned } else { ns };
     let second = record::NANOS_PER_SECOND as f64;
     TimeReport {
         kind,
@@ -383,7 +386,7 @@ fn time_report(axis: &Axis, kind: &'static str, restarts: usize) -> TimeReport {
         gaps: steps().filter(long).count(),
         longest_gap_s: steps().filter(long).max().map_or(0.0, |s| s as f64 / second),
         duplicates: sorted.windows(2).filter(|w| w[0] == w[1]).count(),
-        backward: steps().filter(|s| *s < 0).count(),
+        backward,
         reversed: axis.reversed,
         restarts,
     }

@@ -115,6 +115,18 @@ pub(crate) fn settle(
     Ok(axis)
 }
 
+/// The cadence; without a copy of the steps when all are alike.
+pub(crate) fn cadence(ns: &[i64]) -> record::gaps::Cadence {
+    let step_ns = match ns {
+        [first, second, ..] => second.saturating_sub(*first),
+        _ => 0,
+    };
+    if step_ns > 0 && ns.windows(2).all(|w| w[1] - w[0] == step_ns) {
+        return record::gaps::Cadence { step_ns, jitter_ns: 0 };
+    }
+    record::gaps::cadence(ns)
+}
+
 /// Takes the rows at ascending places out of a column.
 pub(crate) fn without<T>(column: &mut Vec<T>, places: &[usize]) {
     let (mut row, mut next) = (0, 0);
@@ -173,7 +185,7 @@ fn no_times(
 fn newest_first(ns: &[i64], asked: &mut Asked) -> Result<bool, ReadError> {
     let back = ns.windows(2).filter(|w| w[1] < w[0]).count();
     let on = ns.windows(2).filter(|w| w[1] > w[0]).count();
-    let found = back > 0 && back >= 9 * on.max(1) || (back > 0 && on == 0);
+    let found = back > 0 && (back >= 9 * on.max(1) || on == 0);
     if !found {
         return Ok(false);
     }

@@ -4,7 +4,7 @@ use crate::decode::excerpt;
 use crate::dialect::{Cells, Separator, slice, words};
 use crate::moment::days_ns;
 use crate::number::{self, Cell, Mark};
-use crate::plan::{Planned, Task};
+use crate::plan::{Planned, Task, Wrap};
 use crate::rows::{Fate, Found, Rows};
 use crate::{calendar, json, stamp};
 
@@ -25,6 +25,7 @@ impl Rows {
         };
         let fate = match cut {
             None if self.is_json() => Fate::Rejected("is broken JSON".to_owned()),
+            None if self.plan.wrap == Wrap::Bare && self.may_hold() => Fate::Open,
             None => Fate::Rejected("has a quotation mark that never closes".to_owned()),
             Some(()) => self.fill(line, &mut cells, number),
         };

@@ -14,21 +14,21 @@ use record::Instant;
 pub(crate) enum Order {
     /// Day, month, year.
     #[default]
-    DayFirst,
+    Day,
     /// Month, day, year.
-    MonthFirst,
+    Month,
     /// Year, month, day.
-    YearFirst,
+    Year,
 }
 
 impl Order {
-    const ALL: [Self; 3] = [Self::DayFirst, Self::MonthFirst, Self::YearFirst];
+    const ALL: [Self; 3] = [Self::Day, Self::Month, Self::Year];
 
     fn id(self) -> &'static str {
         match self {
-            Self::DayFirst => "day-first",
-            Self::MonthFirst => "month-first",
-            Self::YearFirst => "year-first",
+            Self::Day => "day-first",
+            Self::Month => "month-first",
+            Self::Year => "year-first",
         }
     }
 
@@ -36,11 +36,12 @@ impl Order {
     /// such day.
     pub(crate) fn midnight(self, [a, b, c]: [u16; 3]) -> Option<i64> {
         let (year, month, day) = match self {
-            Self::DayFirst => (c, b, a),
-            Self::MonthFirst => (c, a, b),
-            Self::YearFirst => (a, b, c),
+            Self::Day => (c, b, a),
+            Self::Month => (c, a, b),
+            Self::Year => (a, b, c),
         };
         midnight(full_year(u32::from(year)), u32::from(month), u32::from(day))
+            .filter(|ns| crate::moment::in_range(*ns))
     }
 }
 
@@ -88,9 +89,9 @@ pub(crate) fn settle(
         }
     }
     let words = match order {
-        Order::DayFirst => "day, month, year",
-        Order::MonthFirst => "month, day, year",
-        Order::YearFirst => "year, month, day",
+        Order::Day => "day, month, year",
+        Order::Month => "month, day, year",
+        Order::Year => "year, month, day",
     };
     asked.note(crate::Decision {
         id: "time-order".to_owned(),
@@ -125,7 +126,7 @@ fn fit(order: Order, ns: &[i64], open: &[(usize, [u16; 3])]) -> Fit {
 // The order taken, why, and whether another does as well.
 fn weigh(fits: &[Fit], open: &[(usize, [u16; 3])]) -> (Order, String, bool) {
     let Some(best) = fits.first() else {
-        return (Order::DayFirst, "no order makes dates of these numbers".to_owned(), true);
+        return (Order::Day, "no order makes dates of these numbers".to_owned(), true);
     };
     let Some(next) = fits.get(1) else {
         return (best.order, proof(best.order, open), false);

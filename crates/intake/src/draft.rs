@@ -11,7 +11,7 @@ use crate::pivot::{self, Pivot};
 use crate::plan::{Plan, Planned, Task, Wrap};
 use crate::profile::Profile;
 use crate::sniff::{self, Line};
-use crate::{Choices, Decision, ReadError, labels, sentences, wrap};
+use crate::{Choices, Decision, ReadError, joined, labels, sentences, wrap};
 
 /// A plan and how it was come by.
 #[derive(Debug)]
@@ -36,6 +36,7 @@ pub(crate) fn table(lines: &[Line], choices: &Choices) -> Result<Draft, ReadErro
         let reason = format!("line {line} {reason}");
         return Err(ReadError::AllRejected { rows: lines.len() - comments.len(), line, reason });
     }
+    body = joined::even_quotes(&body);
     let told = body.first().and_then(|line| sniff::told(&line.1));
     if told.is_some() {
         body.remove(0);

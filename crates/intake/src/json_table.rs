@@ -62,7 +62,7 @@ pub(crate) fn rows(document: &[u8], choices: &Choices) -> Result<(Rows, Outside)
     let mut drafted = draft::keyed(&sample, Separator::Json(keys), choices)?;
     drafted.decisions.insert(0, found(&table));
     let draft::Draft { plan, first_line, decisions, .. } = drafted;
-    let mut rows = Rows::new(crate::pivot::settled(plan, &sample));
+    let mut rows = Rows::expecting(crate::pivot::settled(plan, &sample), lines.len());
     for (number, line) in lines.iter().filter(|(number, _)| *number >= first_line) {
         rows.line(*number, line);
     }
@@ -243,7 +243,7 @@ fn lines(text: &[u8], table: &Table) -> Vec<(u64, Vec<u8>)> {
                 let mut row = [b"{\"time\":\"", key, b"\","].concat();
                 match inner.strip_prefix(b"{") {
                     Some(rest) if !rest.trim_ascii_start().starts_with(b"}") => {
-                        row.extend_from_slice(rest)
+                        row.extend_from_slice(rest);
                     }
                     Some(_) => row = [b"{\"time\":\"", key, b"\"}"].concat(),
                     None => row.extend_from_slice(&[b"\"value\":", inner, b"}"].concat()),
@@ -306,8 +306,7 @@ fn header_of(row: &[u8]) -> Option<Vec<Vec<u8>>> {
     let cells: Vec<&[u8]> = names.iter().map(|(_, (a, b))| &row[*a..*b]).collect();
     let words =
         |cell: &&[u8]| cell.iter().any(u8::is_ascii_alphabetic) && !crate::sniff::reads(cell);
-    (cells.len() > 1 && cells.iter().all(|c| words(&c)))
-        .then(|| cells.iter().map(|c| c.to_vec()).collect())
+    (cells.len() > 1 && cells.iter().all(words)).then(|| cells.iter().map(|c| c.to_vec()).collect())
 }
 
 fn with_names(row: &[u8], names: &[Vec<u8>]) -> Vec<u8> {

@@ -28,6 +28,7 @@ mod draft;
 mod error;
 mod header;
 mod iaga;
+mod joined;
 mod json;
 mod json_lines;
 mod json_table;

@@ -80,9 +80,13 @@ fn take_out(name: &str, column: &mut [f64], code: f64, asked: &mut Asked) -> Res
 }
 
 fn ends(column: &[f64]) -> [f64; 2] {
-    column.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], v| {
-        if v.is_nan() { [low, high] } else { [low.min(*v), high.max(*v)] }
-    })
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for value in column {
+        // Comparisons with NaN are false.
+        low = if *value < low { *value } else { low };
+        high = if *value > high { *value } else { high };
+    }
+    [low, high]
 }
 
 // Whether a code is at an end of the range, and the rest begins farther off

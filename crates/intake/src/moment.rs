@@ -53,6 +53,15 @@ pub(crate) enum NoTime {
     Unreadable,
     /// The date does not exist.
     NoSuchDate,
+    /// Before 1825 or after 2115.
+    OutOfRange,
+}
+
+/// Whether a time lies between 1825 and 2115: the difference of any two such
+/// times fits 64 bits.
+#[inline]
+pub(crate) fn in_range(ns: i64) -> bool {
+    ns.unsigned_abs() < 4_600_000_000_000_000_000
 }
 
 impl Moment {
@@ -70,6 +79,11 @@ impl Moment {
 
     // (nanoseconds, open date): the date's midnight is in the first when settled.
     fn settled(&self) -> Result<(i64, Option<[u16; 3]>), NoTime> {
+        let (ns, open) = self.unchecked()?;
+        if in_range(ns) { Ok((ns, open)) } else { Err(NoTime::OutOfRange) }
+    }
+
+    fn unchecked(&self) -> Result<(i64, Option<[u16; 3]>), NoTime> {
         if let Some(ns) = self.count_ns {
             return Ok((ns, None));
         }
@@ -92,7 +106,7 @@ impl Moment {
 
     fn whole(&self, part: Part) -> Option<u32> {
         let value = self.parts[part as usize]?;
-        (value >= 0.0 && value <= 9999.0 && value.fract() == 0.0).then_some(value as u32)
+        ((0.0..=9999.0).contains(&value) && value.fract() == 0.0).then_some(value as u32)
     }
 
     fn date_of_parts(&self) -> Result<Option<Date>, NoTime> {
@@ -142,9 +156,9 @@ pub(crate) struct Times {
 }
 
 impl Times {
-    /// No rows yet.
-    pub(crate) fn new() -> Self {
-        let ns = Blocks::filled(0, 0);
+    /// No rows yet, and about so many to come.
+    pub(crate) fn expecting(rows: usize) -> Self {
+        let ns = Blocks::expecting(rows);
         Self { ns, open: Vec::new(), zoned: 0, first_offset_s: None, offsets_differ: false }
     }
 
@@ -170,15 +184,20 @@ impl Times {
         Ok(())
     }
 
-    /// Adds a row with a settled time in UTC, stamped `Z` or not.
+    /// Adds a row with a settled time, stamped `Z` or not; `None` when the time
+    /// is out of range.
     #[inline]
-    pub(crate) fn push_ns(&mut self, ns: i64, utc: bool) {
+    pub(crate) fn push_ns(&mut self, ns: i64, utc: bool) -> Option<()> {
+        if !in_range(ns) {
+            return None;
+        }
         if utc {
             self.zoned += 1;
             self.first_offset_s = self.first_offset_s.or(Some(0));
             self.offsets_differ |= self.first_offset_s != Some(0);
         }
         self.ns.push(ns);
+        Some(())
     }
 }
 

@@ -66,10 +66,9 @@ pub(crate) struct Named {
 pub(crate) fn named(header: &str, units_row: Option<&str>) -> Named {
     let header = header.trim().trim_matches('"').trim().to_owned();
     let (mut name, mut written) = bracketed(&header);
-    if let Some(row) = units_row.map(|row| row.trim().trim_matches(['(', ')', '[', ']'])) {
-        if !row.is_empty() {
-            written = row.to_owned();
-        }
+    let row = units_row.map(|row| row.trim().trim_matches(['(', ')', '[', ']']));
+    if let Some(row) = row.filter(|row| !row.is_empty()) {
+        written = row.to_owned();
     }
     let all = words(&name);
     let hint = hint(&all);
@@ -130,10 +129,9 @@ pub(crate) fn words(name: &str) -> Vec<String> {
     let mut word = String::new();
     let mut small = false;
     for letter in name.chars() {
-        if !letter.is_alphanumeric() || (letter.is_uppercase() && small) {
-            if !word.is_empty() {
-                out.push(std::mem::take(&mut word));
-            }
+        let cut = !letter.is_alphanumeric() || (letter.is_uppercase() && small);
+        if cut && !word.is_empty() {
+            out.push(std::mem::take(&mut word));
         }
         if letter.is_alphanumeric() {
             word.extend(letter.to_lowercase());

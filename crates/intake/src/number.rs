@@ -46,48 +46,48 @@ const EXACT_WHOLE: u64 = 1 << 53;
 /// that cannot belong to it.
 #[inline]
 pub(crate) fn leading(bytes: &[u8], mark: Mark) -> Option<(f64, usize)> {
-    let point = mark.byte();
-    let mut at = 0;
-    let negative = match bytes.first() {
-        Some(b'-') => {
-            at = 1;
-            true
-        }
-        Some(b'+') => {
-            at = 1;
-            false
-        }
-        _ => false,
+    let (negative, start) = match bytes {
+        [b'-', rest @ ..] => (true, rest),
+        [b'+', rest @ ..] => (false, rest),
+        _ => (false, bytes),
     };
-    let mut whole = 0u64;
-    let first = at;
-    while let Some(digit) = digit_at(bytes, at) {
-        whole = whole.wrapping_mul(10).wrapping_add(digit);
-        at += 1;
-    }
-    let mut digits = at - first;
-    let mut decimals = 0;
-    if bytes.get(at) == Some(&point) {
-        at += 1;
-        let after = at;
-        while let Some(digit) = digit_at(bytes, at) {
-            whole = whole.wrapping_mul(10).wrapping_add(digit);
-            at += 1;
-        }
-        decimals = at - after;
+    let (whole, rest) = run_of_digits(start, 0);
+    let mut digits = start.len() - rest.len();
+    let (mut value, mut left, mut decimals) = (whole, rest, 0);
+    if let [point, tail @ ..] = rest
+        && *point == mark.byte()
+    {
+        let (whole, rest) = run_of_digits(tail, whole);
+        decimals = tail.len() - rest.len();
         digits += decimals;
+        (value, left) = (whole, rest);
     }
     if digits == 0 {
         return None;
     }
+    let used = bytes.len() - left.len();
     // 19 digits always fit 64 bits; a number and a power of ten that are both
     // exact give a quotient that is rounded once.
-    let plain = !matches!(bytes.get(at), Some(b'e' | b'E'));
-    if plain && digits <= 19 && whole <= EXACT_WHOLE && decimals <= 22 {
-        let value = whole as f64 / EXACT_POWERS[decimals];
-        return Some((if negative { -value } else { value }, at));
+    let plain = !matches!(left, [b'e' | b'E', ..]);
+    if plain && digits <= 19 && value <= EXACT_WHOLE && decimals < EXACT_POWERS.len() {
+        let value = value as f64 / EXACT_POWERS[decimals];
+        return Some((if negative { -value } else { value }, used));
     }
-    longer(bytes, at, mark)
+    longer(bytes, used, mark)
+}
+
+// The digits at the start, behind those of `value`; wraps beyond 64 bits.
+#[inline(always)]
+fn run_of_digits(mut rest: &[u8], mut value: u64) -> (u64, &[u8]) {
+    while let [first, tail @ ..] = rest {
+        let digit = first.wrapping_sub(b'0');
+        if digit > 9 {
+            break;
+        }
+        value = value.wrapping_mul(10).wrapping_add(u64::from(digit));
+        rest = tail;
+    }
+    (value, rest)
 }
 
 #[inline]
@@ -348,25 +348,25 @@ pub(crate) fn scaled(text: &[u8], scale: u32) -> Option<i64> {
 /// `10^-scale`, and its length; `None` when it is long or odd.
 #[inline]
 pub(crate) fn count(bytes: &[u8], scale: u32) -> Option<(i64, usize)> {
-    let (mut value, mut at) = (0i64, 0);
-    while let Some(digit) = digit_at(bytes, at) {
-        value = value.checked_mul(10)?.checked_add(digit as i64)?;
-        at += 1;
-    }
-    if at == 0 {
+    let (whole, mut rest) = run_of_digits(bytes, 0);
+    let mut value = whole;
+    let mut digits = bytes.len() - rest.len();
+    if digits == 0 {
         return None;
     }
-    let mut left = scale;
-    if bytes.get(at) == Some(&b'.') {
-        at += 1;
-        while let Some(digit) = digit_at(bytes, at) {
-            // A digit beyond the wanted unit is left to the careful way.
-            left = left.checked_sub(1)?;
-            value = value.checked_mul(10)?.checked_add(digit as i64)?;
-            at += 1;
-        }
+    let mut left = scale as usize;
+    if let [b'.', tail @ ..] = rest {
+        (value, rest) = run_of_digits(tail, whole);
+        let decimals = tail.len() - rest.len();
+        digits += decimals;
+        // Digits beyond the wanted unit are left to the careful way.
+        left = left.checked_sub(decimals)?;
     }
-    Some((value.checked_mul(WHOLE_POWERS[left as usize])?, at))
+    if digits > 19 {
+        return None;
+    }
+    let ns = i64::try_from(value).ok()?.checked_mul(*WHOLE_POWERS.get(left)?)?;
+    Some((ns, bytes.len() - rest.len()))
 }
 
 const WHOLE_POWERS: [i64; 10] =

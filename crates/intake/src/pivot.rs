@@ -94,7 +94,7 @@ pub(crate) fn settled(plan: Plan, lines: &[Line]) -> Plan {
     let Some(first) = plan.pivot.as_ref().and_then(|p| p.tags.first()).map(|tag| tag.first) else {
         return plan;
     };
-    let mut trial = Rows::new(plan.clone());
+    let mut trial = Rows::expecting(plan.clone(), 0);
     lines.iter().for_each(|(number, line)| trial.line(*number, line));
     trial.close();
     let ns = trial.times.ns.into_vec();

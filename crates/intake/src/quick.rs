@@ -31,35 +31,40 @@ impl Quick {
         }
     }
 
-    #[inline]
-    fn is_blank(self, byte: Option<&u8>) -> bool {
-        matches!(byte, Some(b' ')) || (self.blanks && matches!(byte, Some(b'\t')))
+    #[inline(always)]
+    fn blanks_off(self, mut rest: &[u8]) -> &[u8] {
+        while let [b, tail @ ..] = rest
+            && (*b == b' ' || (self.blanks && *b == b'\t'))
+        {
+            rest = tail;
+        }
+        rest
     }
 
-    #[inline]
-    fn ends(self, byte: Option<&u8>) -> bool {
-        match byte {
-            None => true,
-            Some(byte) => *byte == self.separator || (self.blanks && *byte == b'\t'),
+    // The rest behind a separator; `None` when none stands here.
+    #[inline(always)]
+    fn separator_off(self, rest: &[u8]) -> Option<&[u8]> {
+        match rest {
+            [b, tail @ ..] if *b == self.separator || (self.blanks && *b == b'\t') => Some(tail),
+            _ => None,
         }
     }
 
-    // The end of the cell that begins at `at`.
-    fn cell_end(self, line: &[u8], at: usize) -> usize {
-        let rest = &line[at..];
+    // The length of the cell that begins here.
+    fn cell(self, rest: &[u8]) -> usize {
         let found = if self.blanks {
             memchr::memchr2(b' ', b'\t', rest)
         } else {
             memchr::memchr(self.separator, rest)
         };
-        found.map_or(line.len(), |n| at + n)
+        found.unwrap_or(rest.len())
     }
 }
 
 // Where the time of a row came from.
 enum Clock {
     None,
-    Iso(i64, bool),
+    Settled(i64, bool),
     Moment,
 }
 
@@ -68,10 +73,12 @@ impl Rows {
     /// kept by then.
     #[inline]
     pub(crate) fn quickly(&mut self, line: &[u8], quick: Quick) -> Option<()> {
-        let mut at = 0;
+        let mut rest = line;
         let mut clock = Clock::None;
         let mut both = false;
-        for (place, task) in self.tasks.iter().enumerate() {
+        let mut first = true;
+        let Self { tasks, iso, moment, values, .. } = self;
+        for task in tasks.iter() {
             // A date and a time of day in neighbouring cells were read as one.
             if std::mem::take(&mut both) {
                 if *task != Task::Clock {
@@ -79,71 +86,44 @@ impl Rows {
                 }
                 continue;
             }
-            if place > 0 {
-                if at >= line.len() || !quick.ends(line.get(at)) {
-                    return None;
-                }
-                at += 1;
+            if !std::mem::take(&mut first) {
+                rest = quick.separator_off(rest)?;
             }
-            while quick.is_blank(line.get(at)) {
-                at += 1;
-            }
+            rest = quick.blanks_off(rest);
             match *task {
-                Task::Number(slot) => match number::leading(&line[at..], quick.mark) {
-                    Some((value, used)) if value.is_finite() => {
-                        *self.values.get_mut(slot)? = value;
-                        at += used;
-                    }
-                    Some(_) => return None,
-                    None => *self.values.get_mut(slot)? = f64::NAN,
-                },
-                Task::Skip if line.get(at) != Some(&b'"') => at = quick.cell_end(line, at),
-                Task::Note => {}
-                Task::Stamp => {
-                    if let Clock::None = clock
-                        && let Some((ns, used, utc)) =
-                            self.iso.leading(&line[at..], quick.separator)
-                    {
-                        both = line[at + 10] == quick.separator;
-                        at += used;
-                        clock = Clock::Iso(ns, utc);
-                    } else {
-                        let end = quick.cell_end(line, at);
-                        fresh(&mut clock, &mut self.moment)?;
-                        self.moment.take(stamp::read(line[at..end].trim_ascii_end())?);
-                        at = end;
-                    }
-                }
-                Task::Clock => {
-                    let end = quick.cell_end(line, at);
-                    let (ns, rest) = stamp::clock(line[at..end].trim_ascii_end(), false)?;
-                    if !rest.is_empty() {
+                Task::Number(slot) => {
+                    let (value, used) = number::leading(rest, quick.mark).unwrap_or((f64::NAN, 0));
+                    if value.is_infinite() {
                         return None;
                     }
-                    fresh(&mut clock, &mut self.moment)?;
-                    self.moment.of_day_ns = Some(ns);
-                    at = end;
+                    *values.get_mut(slot)? = value;
+                    rest = &rest[used..];
                 }
-                Task::Count(scale) => {
-                    let (ns, used) = number::count(&line[at..], scale)?;
-                    fresh(&mut clock, &mut self.moment)?;
-                    self.moment.count_ns = Some(ns);
-                    at += used;
+                Task::Stamp if matches!(clock, Clock::None) => {
+                    match iso.leading(rest, quick.separator) {
+                        Some((ns, used, utc)) => {
+                            both = rest[10] == quick.separator;
+                            rest = &rest[used..];
+                            clock = Clock::Settled(ns, utc);
+                        }
+                        None => rest = time_cell(moment, *task, rest, quick, &mut clock)?,
+                    }
                 }
-                Task::Part(part) => {
-                    let (value, used) = number::leading(&line[at..], quick.mark)?;
-                    fresh(&mut clock, &mut self.moment)?;
-                    self.moment.put(part, value);
-                    at += used;
+                Task::Count(scale) if matches!(clock, Clock::None) => {
+                    let (ns, used) = number::count(rest, scale)?;
+                    clock = Clock::Settled(ns, false);
+                    rest = &rest[used..];
                 }
-                _ => return None,
+                Task::Note => {}
+                Task::Skip if rest.first() != Some(&b'"') => rest = &rest[quick.cell(rest)..],
+                task => rest = time_cell(moment, task, rest, quick, &mut clock)?,
             }
-            while !quick.blanks && line.get(at) == Some(&b' ') {
-                at += 1;
+            if !quick.blanks {
+                rest = quick.blanks_off(rest);
             }
         }
         let hollow = |b: &u8| *b == quick.separator || matches!(b, b' ' | b'\t');
-        if both || !line[at..].iter().all(hollow) {
+        if both || !rest.iter().all(hollow) {
             return None;
         }
         self.keep_quick(&clock)
@@ -152,9 +132,9 @@ impl Rows {
     #[inline]
     fn keep_quick(&mut self, clock: &Clock) -> Option<()> {
         match clock {
-            Clock::Iso(ns, utc) => self.times.push_ns(*ns, *utc),
+            Clock::Settled(ns, utc) => self.times.push_ns(*ns, *utc)?,
             Clock::Moment => self.times.push(&self.moment).ok()?,
-            Clock::None if !self.timed => self.times.push_ns(0, false),
+            Clock::None if !self.timed => self.times.push_ns(0, false)?,
             Clock::None => return None,
         }
         for (column, value) in self.numbers.iter_mut().zip(&self.values) {
@@ -164,15 +144,44 @@ impl Rows {
     }
 }
 
-// The first cell of a time that is gathered from cells begins it; a whole stamp
-// does not go with others.
+// A cell of a time that is no plain ISO stamp; the rest behind it.
 #[inline]
-fn fresh(clock: &mut Clock, moment: &mut Moment) -> Option<()> {
+fn time_cell<'a>(
+    moment: &mut Moment,
+    task: Task,
+    rest: &'a [u8],
+    quick: Quick,
+    clock: &mut Clock,
+) -> Option<&'a [u8]> {
+    // The first cell of a time that is gathered from cells begins it; a
+    // whole stamp does not go with others.
     match clock {
-        Clock::Iso(..) => return None,
+        Clock::Settled(..) => return None,
         Clock::None => *moment = Moment::default(),
         Clock::Moment => {}
     }
     *clock = Clock::Moment;
-    Some(())
+    let used = match task {
+        Task::Stamp => {
+            let end = quick.cell(rest);
+            moment.take(stamp::read(rest[..end].trim_ascii_end())?);
+            end
+        }
+        Task::Clock => {
+            let end = quick.cell(rest);
+            let (ns, beyond) = stamp::clock(rest[..end].trim_ascii_end(), false)?;
+            if !beyond.is_empty() {
+                return None;
+            }
+            moment.of_day_ns = Some(ns);
+            end
+        }
+        Task::Part(part) => {
+            let (value, used) = number::leading(rest, quick.mark)?;
+            moment.put(part, value);
+            used
+        }
+        _ => return None,
+    };
+    Some(&rest[used..])
 }

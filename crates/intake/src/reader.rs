@@ -56,6 +56,7 @@ pub struct Reader {
 /// [`ReadError`] when no record can be made of it.
 pub fn read(name: &str, bytes: &[u8], choices: &Choices) -> Result<Reading, ReadError> {
     let mut reader = Reader::new(name, choices);
+    reader.expect_bytes(bytes.len() as u64);
     reader.push(bytes)?;
     reader.finish()
 }
@@ -73,6 +74,12 @@ impl Reader {
             unpack: None,
             text: Text::new(choices.clone()),
         }
+    }
+
+    /// Says how many bytes will come, so that room for the columns can be made
+    /// at once.  Nothing goes wrong when it is not said, or is not so.
+    pub fn expect_bytes(&mut self, bytes: u64) {
+        self.text.expected = bytes;
     }
 
     /// Takes the next bytes.
@@ -142,6 +149,13 @@ impl Reader {
     }
 }
 
+// What the engine needs to know besides the lines.
+#[derive(Clone, Copy)]
+struct Asked<'a> {
+    choices: &'a Choices,
+    expected: u64,
+}
+
 // The text of the log, from its first byte on.
 #[derive(Debug)]
 struct Text {
@@ -150,6 +164,7 @@ struct Text {
     decoder: Option<Decoder>,
     lines: Lines,
     engine: Engine,
+    expected: u64,
 }
 
 #[derive(Debug)]
@@ -163,7 +178,14 @@ enum Engine {
 impl Text {
     fn new(choices: Choices) -> Self {
         let engine = Engine::Sample { lines: Vec::new(), filled: 0, bytes: 0, json: false };
-        Self { choices, head: Vec::new(), decoder: None, lines: Lines::default(), engine }
+        Self {
+            choices,
+            head: Vec::new(),
+            decoder: None,
+            lines: Lines::default(),
+            engine,
+            expected: 0,
+        }
     }
 
     fn push(&mut self, bytes: &[u8]) -> Result<(), ReadError> {
@@ -199,12 +221,12 @@ impl Text {
     fn decoded(&mut self, bytes: &[u8]) -> Result<(), ReadError> {
         let Some(decoder) = &mut self.decoder else { return Ok(()) };
         let engine = &mut self.engine;
-        let choices = &self.choices;
+        let asked = Asked { choices: &self.choices, expected: self.expected };
         let plain = decoder.push(bytes);
         match engine {
             // The loop of a long log, kept free of everything else.
             Engine::Rows(rows) => self.lines.push(plain, |number, line| rows.0.line(number, line)),
-            _ => self.lines.push(plain, |number, line| engine.line(number, line, choices)),
+            _ => self.lines.push(plain, |number, line| engine.line(number, line, asked)),
         }
         match &self.engine {
             Engine::Failed(error) => Err(error.clone()),
@@ -221,9 +243,10 @@ impl Text {
             let head = std::mem::take(&mut self.head);
             self.decoded(&head)?;
         }
-        let (engine, choices) = (&mut self.engine, &self.choices);
-        self.lines.finish(|number, line| engine.line(number, line, choices));
-        engine.close(choices);
+        let asked = Asked { choices: &self.choices, expected: self.expected };
+        let engine = &mut self.engine;
+        self.lines.finish(|number, line| engine.line(number, line, asked));
+        engine.close(asked);
         let (encoding, padding) = self.decoder.map_or(("utf-8", 0), |d| (d.name(), d.padding));
         match self.engine {
             Engine::Rows(rows) => {
@@ -247,7 +270,7 @@ impl Text {
 }
 
 impl Engine {
-    fn line(&mut self, number: u64, line: &[u8], choices: &Choices) {
+    fn line(&mut self, number: u64, line: &[u8], asked: Asked) {
         match self {
             Self::Sample { lines, filled, bytes, .. } => {
                 let bare = line.trim_ascii();
@@ -255,7 +278,7 @@ impl Engine {
                 *bytes += line.len();
                 lines.push((number, line.to_vec()));
                 if *filled >= SAMPLE_LINES || *bytes >= SAMPLE_BYTES {
-                    self.begin(choices);
+                    self.begin(asked);
                 }
             }
             Self::Rows(rows) => rows.0.line(number, line),
@@ -268,11 +291,11 @@ impl Engine {
     }
 
     // The end of a file shorter than the sample.
-    fn close(&mut self, choices: &Choices) {
+    fn close(&mut self, asked: Asked) {
         if let Self::Sample { filled, .. } = self
             && *filled > 0
         {
-            self.begin(choices);
+            self.begin(asked);
         } else if let Self::Sample { lines, .. } = self
             && let Some((_, first)) = lines.iter().find(|(_, l)| !l.trim_ascii().is_empty())
         {
@@ -281,26 +304,26 @@ impl Engine {
         }
     }
 
-    fn begin(&mut self, choices: &Choices) {
+    fn begin(&mut self, asked: Asked) {
         let Self::Sample { lines, json, .. } = self else { return };
         let lines = std::mem::take(lines);
         let json = *json;
-        *self = match begun(&lines, json, choices) {
+        *self = match begun(&lines, json, asked) {
             Ok(engine) => engine,
             Err(error) => Self::Failed(error),
         };
         if let Self::Document(_) = self {
-            lines.iter().for_each(|(number, line)| self.line(*number, line, choices));
+            lines.iter().for_each(|(number, line)| self.line(*number, line, asked));
         }
     }
 }
 
-fn begun(lines: &[Line], json: bool, choices: &Choices) -> Result<Engine, ReadError> {
+fn begun(lines: &[Line], json: bool, asked: Asked) -> Result<Engine, ReadError> {
     if json {
         return match json_lines::keys(lines) {
             Some(keys) => {
-                let drafted = draft::keyed(lines, Separator::Json(keys), choices)?;
-                Ok(start(drafted, lines, Vec::new(), None))
+                let drafted = draft::keyed(lines, Separator::Json(keys), asked.choices)?;
+                Ok(start(drafted, lines, Vec::new(), None, asked.expected))
             }
             None => Ok(Engine::Document(Vec::new())),
         };
@@ -308,10 +331,10 @@ fn begun(lines: &[Line], json: bool, choices: &Choices) -> Result<Engine, ReadEr
     if let Some(header) = iaga::header(lines) {
         let roles = header.roles();
         let station = header.station();
-        return Ok(start(iaga::draft(header), lines, roles, station));
+        return Ok(start(iaga::draft(header), lines, roles, station, asked.expected));
     }
-    let drafted = draft::table(lines, choices)?;
-    Ok(start(drafted, lines, Vec::new(), None))
+    let drafted = draft::table(lines, asked.choices)?;
+    Ok(start(drafted, lines, Vec::new(), None, asked.expected))
 }
 
 fn start(
@@ -319,6 +342,7 @@ fn start(
     lines: &[Line],
     roles: Vec<Option<(Role, Unit)>>,
     station: Option<Station>,
+    expected: u64,
 ) -> Engine {
     let draft::Draft { plan, first_line, preamble, decisions } = drafted;
     let observatory = !roles.is_empty();
@@ -327,7 +351,7 @@ fn start(
     let outside = Outside { format, preamble, decisions, station, roles, ..Outside::default() };
     let data: Vec<Line> =
         lines.iter().filter(|(number, _)| *number >= first_line).cloned().collect();
-    let mut rows = Rows::new(pivot::settled(plan, &data));
+    let mut rows = Rows::expecting(pivot::settled(plan, &data), rows_expected(&data, expected));
     for (number, line) in lines {
         if *number >= first_line {
             rows.line(*number, line);
@@ -336,4 +360,15 @@ fn start(
         }
     }
     Engine::Rows(Box::new((rows, outside)))
+}
+
+// Rows in so many bytes, when all are as long as those of the sample; a
+// hundredth more, since lengths vary.
+fn rows_expected(sample: &[Line], bytes: u64) -> usize {
+    let length: u64 = sample.iter().map(|(_, line)| line.len() as u64 + 1).sum();
+    if sample.len() < SAMPLE_LINES / 2 || length == 0 {
+        return 0;
+    }
+    let rows = bytes.saturating_mul(sample.len() as u64) / length;
+    usize::try_from(rows + rows / 100).unwrap_or(0)
 }

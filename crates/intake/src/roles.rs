@@ -79,18 +79,14 @@ pub(crate) fn assign(columns: &[Column], file: &str) -> Found {
             }
         }
     }
-    if fields.is_empty() && columns.iter().all(|c| c.named.quantity == Quantity::Nameless) {
-        if let Some(seen) = by_behaviour(columns) {
-            (fields, evidence, doubtful) = (vec![seen.field], seen.evidence, seen.doubtful);
-            if let Some(accel) = seen.accel {
-                give(
-                    &mut roles,
-                    Some(&accel),
-                    ACCEL,
-                    "its vector keeps the length of gravity about zero",
-                );
-            }
-        }
+    let nameless = columns.iter().all(|c| c.named.quantity == Quantity::Nameless);
+    if fields.is_empty()
+        && nameless
+        && let Some(seen) = by_behaviour(columns)
+    {
+        (fields, evidence, doubtful) = (vec![seen.field], seen.evidence, seen.doubtful);
+        let why = "its vector keeps the length of gravity about zero";
+        give(&mut roles, seen.accel.as_ref(), ACCEL, why);
     }
     give(&mut roles, fields.first(), FIELD, &evidence);
     for place in fields.iter().skip(1).flatten() {
@@ -237,7 +233,7 @@ fn by_behaviour(columns: &[Column]) -> Option<Behaving> {
 fn nine_axes(windows: &[[usize; 3]], columns: &[Column]) -> Option<Behaving> {
     let values = |t: &[usize; 3]| t.map(|k| columns[k].values);
     let first = columns.first().map_or(0, |c| c.place);
-    let aligned = windows.iter().filter(|t| (columns[t[0]].place - first) % 3 == 0);
+    let aligned = windows.iter().filter(|t| (columns[t[0]].place - first).is_multiple_of(3));
     let balls: Vec<([usize; 3], Ball)> = aligned
         .filter_map(|t| Some((*t, sphere::fit(values(t))?)))
         .filter(|(_, b)| b.relative < 0.1)

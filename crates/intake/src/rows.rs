@@ -8,6 +8,7 @@
 use crate::blocks::Blocks;
 use crate::decode::excerpt;
 use crate::dialect::{Cells, Separator, slice};
+use crate::joined::Held;
 use crate::moment::{IsoClock, Moment, NoTime, Times};
 use crate::plan::{Plan, Planned, Task, Wrap};
 use crate::quick::Quick;
@@ -57,6 +58,8 @@ pub(crate) struct Rows {
     pub(crate) timed: bool,
     /// A sample of a long log that may still gain values.
     pub(crate) waiting: Option<Waiting>,
+    /// Lines that wait for a quotation mark.
+    pub(crate) held: Option<Held>,
 }
 
 /// A sample that may still gain values.
@@ -74,6 +77,8 @@ pub(crate) enum Fate {
     Kept,
     /// Refused, with the reason.
     Rejected(String),
+    /// Held until a quotation mark closes.
+    Open,
 }
 
 /// The numbers and words of a row read the careful way.
@@ -88,12 +93,12 @@ pub(crate) struct Found {
 }
 
 impl Rows {
-    /// No rows yet.
-    pub(crate) fn new(plan: Plan) -> Self {
+    /// No rows yet, and about so many to come; 0 when that is not known.
+    pub(crate) fn expecting(plan: Plan, rows: usize) -> Self {
         let n = plan.n_numbers();
         Self {
-            times: Times::new(),
-            numbers: vec![Blocks::filled(0.0, 0); n],
+            times: Times::expecting(rows),
+            numbers: (0..n).map(|_| Blocks::expecting(rows)).collect(),
             unread: vec![Unread::default(); n],
             tally: Tally::default(),
             notes: Vec::new(),
@@ -105,6 +110,7 @@ impl Rows {
             quick: Quick::of(&plan),
             timed: plan.source.kind != "none",
             waiting: None,
+            held: None,
             plan,
         }
     }
@@ -112,6 +118,9 @@ impl Rows {
     /// Reads one line.
     #[inline]
     pub(crate) fn line(&mut self, number: u64, line: &[u8]) {
+        if let Some(held) = self.held.take() {
+            return self.join(held, number, line);
+        }
         if let Some(quick) = self.quick
             && !matches!(line.first(), None | Some(b'#' | b'%' | b'/'))
             && self.quickly(line, quick).is_some()
@@ -171,8 +180,10 @@ impl Rows {
             }
             Err(reason) => Fate::Rejected(reason),
         };
-        if let Fate::Rejected(reason) = fate {
-            self.tally.reject(number, bare, reason);
+        match fate {
+            Fate::Kept => {}
+            Fate::Rejected(reason) => self.tally.reject(number, bare, reason),
+            Fate::Open => self.held = Some(Held::new(number, line)),
         }
     }
 
@@ -211,9 +222,12 @@ impl Rows {
 
     /// Adds a sample; its time has been found to be one.
     pub(crate) fn push(&mut self, moment: &Moment, values: &[f64]) {
-        if !self.timed {
-            self.times.push_ns(0, false);
-        } else if self.times.push(moment).is_err() {
+        let kept = if self.timed {
+            self.times.push(moment).is_ok()
+        } else {
+            self.times.push_ns(0, false).is_some()
+        };
+        if !kept {
             return;
         }
         for (column, value) in self.numbers.iter_mut().zip(values) {
@@ -236,12 +250,19 @@ impl Rows {
                 return;
             }
         }
-        self.close();
+        self.settle_waiting();
         self.waiting = Some(next);
     }
 
     /// Ends the rows: the last sample of a long log is complete.
     pub(crate) fn close(&mut self) {
+        while let Some(held) = self.held.take() {
+            self.let_go(held);
+        }
+        self.settle_waiting();
+    }
+
+    fn settle_waiting(&mut self) {
         if let Some(done) = self.waiting.take() {
             self.push(&done.moment, &done.values);
         }
@@ -264,6 +285,7 @@ impl Rows {
         match fault {
             NoTime::Unreadable if told.trim().is_empty() => "has no time".to_owned(),
             NoTime::Unreadable => format!("“{told}” does not read as a time"),
+            NoTime::OutOfRange => format!("“{told}” lies before 1825 or after 2115"),
             NoTime::NoSuchDate => format!("“{told}” is no date or time that exists"),
         }
     }

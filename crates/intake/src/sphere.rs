@@ -125,11 +125,11 @@ fn solve(mut a: [[f64; 5]; 4]) -> Option<[f64; 4]> {
         if a[column][column].abs() < 1e-9 {
             return None;
         }
-        for row in column + 1..4 {
-            let factor = a[row][column] / a[column][column];
-            for k in column..5 {
-                a[row][k] -= factor * a[column][k];
-            }
+        let (above, below) = a.split_at_mut(column + 1);
+        let lead = &above[column];
+        for row in below {
+            let factor = row[column] / lead[column];
+            row.iter_mut().zip(lead).skip(column).for_each(|(a, b)| *a -= factor * b);
         }
     }
     let mut out = [0.0; 4];

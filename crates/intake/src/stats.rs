@@ -21,31 +21,36 @@ pub(crate) struct Stats {
 
 /// The figures of a column.
 pub(crate) fn of(column: &[f64]) -> Stats {
-    let (mut minimum, mut maximum) = (f64::INFINITY, f64::NEG_INFINITY);
-    let (mut values, mut run, mut longest) = (0usize, 0usize, 0usize);
-    let mut last = f64::NAN;
+    let (mut minimum, mut maximum, mut missing) = (f64::INFINITY, f64::NEG_INFINITY, 0usize);
     for value in column {
-        if value.is_nan() {
-            continue;
-        }
-        values += 1;
-        minimum = minimum.min(*value);
-        maximum = maximum.max(*value);
-        run = if *value == last { run + 1 } else { 1 };
-        longest = longest.max(run);
-        last = *value;
+        // Comparisons with NaN are false, so that NaN leaves both ends alone.
+        minimum = if *value < minimum { *value } else { minimum };
+        maximum = if *value > maximum { *value } else { maximum };
+        missing += usize::from(value.is_nan());
     }
+    let values = column.len() - missing;
     if values == 0 {
         (minimum, maximum) = (f64::NAN, f64::NAN);
     }
-    Stats {
-        values,
-        missing: column.len() - values,
-        minimum,
-        maximum,
-        quantum: quantum(column),
-        stuck_longest: longest,
+    let quantum = quantum(column);
+    Stats { values, missing, minimum, maximum, quantum, stuck_longest: longest_repeat(column) }
+}
+
+fn longest_repeat(column: &[f64]) -> usize {
+    let (mut run, mut longest, mut last) = (0usize, 0usize, f64::NAN);
+    for value in column {
+        if *value == last {
+            run += 1;
+            continue;
+        }
+        if value.is_nan() {
+            continue;
+        }
+        longest = longest.max(run);
+        run = 1;
+        last = *value;
     }
+    longest.max(run)
 }
 
 /// Steps looked at to find the levels.

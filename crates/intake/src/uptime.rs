@@ -51,8 +51,8 @@ pub(crate) fn unroll(
     let mut shift = 0i64;
     let mut next = 0;
     let mut before = ns[0];
-    for row in 0..ns.len() {
-        let own = ns[row];
+    for (row, time) in ns.iter_mut().enumerate() {
+        let own = *time;
         if let Some((k, turned)) = wanted.get(next)
             && *k == row
         {
@@ -63,8 +63,8 @@ pub(crate) fn unroll(
             done.shifts.push((row, shift));
             next += 1;
         }
-        ns[row] = own.saturating_add(shift);
-        before = ns[row];
+        *time = own.saturating_add(shift);
+        before = *time;
     }
     Ok(done)
 }

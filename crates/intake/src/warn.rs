@@ -69,7 +69,7 @@ fn unplugged<'a>(
     let field_stuck = looked
         .iter()
         .filter(|c| matches!(c.role, Role::X | Role::Y | Role::Z | Role::F))
-        .any(|c| constant(c));
+        .any(constant);
     if stuck.is_empty() || !(field_stuck || stuck.len() == looked.len()) {
         return None;
     }

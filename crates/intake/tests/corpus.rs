@@ -6,6 +6,9 @@
 //! (left open), `sure zone` (not), `warning CODE`, `error CODE`, `choice ID =
 //! ANSWER` and so on; see `found`.
 
+// A test may stop at what should not be.
+#![allow(clippy::expect_used)]
+
 use intake::{Choices, Reading, read};
 use std::path::{Path, PathBuf};
 

@@ -3,6 +3,9 @@
 //! cadence, roles.  Times are those of the files, brought to UTC where the file
 //! names an offset.
 
+// A test may stop at what should not be.
+#![allow(clippy::expect_used, clippy::panic, clippy::print_stdout)]
+
 use intake::{Choices, Reading, read};
 use std::path::{Path, PathBuf};
 
