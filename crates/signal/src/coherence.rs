@@ -188,15 +188,7 @@ mod tests {
     use crate::window::Window;
 
     fn noise(n: usize, seed: u64) -> Vec<f64> {
-        let mut state = seed;
-        (0..n)
-            .map(|_| {
-                state = state
-                    .wrapping_mul(6_364_136_223_846_793_005)
-                    .wrapping_add(1_442_695_040_888_963_407);
-                (state >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
-            })
-            .collect()
+        crate::trial::Seeded(seed).centred(n)
     }
 
     const CUT: Segments =

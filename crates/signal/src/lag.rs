@@ -166,15 +166,7 @@ mod tests {
     use crate::butterworth::{Band, causal, design};
 
     fn smooth_noise(n: usize, seed: u64) -> Vec<f64> {
-        let mut state = seed;
-        let white: Vec<f64> = (0..n)
-            .map(|_| {
-                state = state
-                    .wrapping_mul(6_364_136_223_846_793_005)
-                    .wrapping_add(1_442_695_040_888_963_407);
-                (state >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
-            })
-            .collect();
+        let white = crate::trial::Seeded(seed).centred(n);
         causal(&design(3, Band::Low(0.05), 1.0).unwrap(), &white)
     }
 

@@ -37,6 +37,8 @@ pub mod smooth;
 pub mod spectrogram;
 pub mod spectrum;
 pub mod stats;
+#[cfg(test)]
+mod trial;
 mod uneven;
 pub mod window;
 

@@ -123,24 +123,14 @@ mod tests {
     use super::*;
     use crate::detrend::Detrend;
     use crate::spectrum::{Segments, welch};
+    use crate::trial::Seeded;
     use crate::window::Window;
 
     /// Seeded normal noise plus a sine.
     fn noisy(n: usize, amplitude: f64, frequency: f64, seed: u64) -> Vec<f64> {
-        let mut state = seed;
-        let mut uniform = || {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            ((state >> 11) as f64 + 0.5) / (1_u64 << 53) as f64
-        };
         let turn = 2.0 * std::f64::consts::PI;
-        (0..n)
-            .map(|i| {
-                let noise = crate::chi2::normal_quantile(uniform());
-                noise + amplitude * libm::cos(turn * frequency * i as f64 + 0.7)
-            })
-            .collect()
+        let sine = |i: usize| amplitude * libm::cos(turn * frequency * i as f64 + 0.7);
+        Seeded(seed).normal(n).iter().enumerate().map(|(i, noise)| noise + sine(i)).collect()
     }
 
     fn spectrum(x: &[f64]) -> Spectrum {

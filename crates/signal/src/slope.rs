@@ -167,21 +167,16 @@ mod tests {
     use super::*;
     use crate::detrend::Detrend;
     use crate::spectrum::{Segments, periodogram, welch};
+    use crate::trial::Seeded;
     use crate::window::Window;
-
-    fn uniform(state: &mut u64) -> f64 {
-        *state =
-            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        ((*state >> 11) as f64 + 0.5) / (1_u64 << 53) as f64
-    }
 
     /// Chi-squared densities about an exact power law.
     fn drawn(slope: f64, seed: u64) -> Spectrum {
-        let mut state = seed;
-        let x: Vec<f64> = (0..2000).map(|_| uniform(&mut state)).collect();
+        let mut seeded = Seeded(seed);
+        let x = seeded.centred(2000);
         let mut found = periodogram(&x, 1.0, Window::Rectangle, Detrend::Mean).unwrap();
         for (f, d) in found.frequency_hz.iter().zip(&mut found.density) {
-            *d = -libm::log(uniform(&mut state)) * 5.0 * libm::pow(f.max(1e-9), slope);
+            *d = -libm::log(seeded.uniform()) * 5.0 * libm::pow(f.max(1e-9), slope);
         }
         found
     }
@@ -205,13 +200,7 @@ mod tests {
 
     #[test]
     fn a_random_walk_has_slope_minus_two_at_low_frequencies() {
-        let (mut state, mut level) = (9, 0.0);
-        let x: Vec<f64> = (0..60_000)
-            .map(|_| {
-                level += uniform(&mut state) - 0.5;
-                level
-            })
-            .collect();
+        let x = Seeded(9).remembering(60_000, 1.0);
         let cut =
             Segments { len: 2048, overlap: 1024, window: Window::Hann, detrend: Detrend::Line };
         let (slope, sigma) = log_log(&welch(&x, 1.0, &cut).unwrap(), 0.005, 0.05).unwrap();

@@ -188,6 +188,7 @@ pub fn histogram(x: &[f64], bins: usize) -> Option<Histogram> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::trial::Seeded;
     use proptest::prelude::*;
 
     #[test]
@@ -208,21 +209,7 @@ mod tests {
 
     #[test]
     fn a_first_order_series_is_worth_the_textbook_fraction() {
-        let mut state = 1_u64;
-        let mut noise = || {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            (state >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
-        };
-        let mut last = 0.0;
-        let x: Vec<f64> = (0..40_000)
-            .map(|_| {
-                last = 0.5 * last + noise();
-                last
-            })
-            .collect();
-        let fraction = effective_count(&x) / 40_000.0;
+        let fraction = effective_count(&Seeded(1).remembering(40_000, 0.5)) / 40_000.0;
         assert!((fraction - 1.0 / 3.0).abs() < 0.03, "{fraction}");
     }
 

@@ -38,13 +38,14 @@ pub enum Kind {
 }
 
 /// Running sums of the readings and of how many are missing.
-struct Sums {
-    x: Vec<f64>,
-    missing: Vec<u32>,
+pub(super) struct Sums {
+    pub(super) x: Vec<f64>,
+    /// Empty when none is missing.
+    pub(super) missing: Vec<u32>,
 }
 
 impl Sums {
-    fn new(y: &[f64]) -> Self {
+    pub(super) fn new(y: &[f64]) -> Self {
         let level = mean(y).unwrap_or(0.0);
         let (mut x, mut missing) = (Vec::with_capacity(y.len() + 1), Vec::new());
         x.push(0.0);
@@ -258,56 +259,6 @@ fn smoothed_terms(sums: &Sums, m: usize) -> Total {
     total
 }
 
-/// Total deviation: the running sum continued at both ends by its point
-/// reflection, so that long averaging times keep more terms.  Needs an
-/// unbroken series.
-///
-/// # Errors
-///
-/// [`AllanError`] when the interval is not positive, a reading is missing, or
-/// m is not less than the number of readings.
-///
-/// # Source
-///
-/// NIST SP 1065, section 5.2.11 (the doubly reflected variant; others are
-/// printed elsewhere under the same name).
-pub fn total_deviation(y: &[f64], interval_s: f64, m: usize) -> Result<Point, AllanError> {
-    if !(interval_s > 0.0 && interval_s.is_finite()) {
-        return Err(AllanError::Interval(interval_s));
-    }
-    let (sums, samples) = (Sums::new(y), y.len());
-    if m == 0 || m >= samples || !sums.missing.is_empty() {
-        return Err(AllanError::TooShort { samples, m });
-    }
-    let x = &sums.x;
-    let last = samples;
-    let at = |place: i64| {
-        if place < 0 {
-            2.0 * x[0] - x[place.unsigned_abs() as usize]
-        } else if place as usize > last {
-            2.0 * x[last] - x[2 * last - place as usize]
-        } else {
-            x[place as usize]
-        }
-    };
-    let far = m as i64;
-    let squares: f64 = (1..last as i64)
-        .map(|i| (at(i + far) - at(i)) - (at(i) - at(i - far)))
-        .map(|d| d * d)
-        .sum();
-    let terms = last - 1;
-    let tau_s = m as f64 * interval_s;
-    Ok(Point {
-        tau_s,
-        m,
-        deviation: (squares / (2.0 * terms as f64)).sqrt() / m as f64,
-        terms,
-        terms_left_out: 0,
-        // SP 1065, table 7: 1.50 T / tau for white noise of the readings.
-        degrees_of_freedom: (1.5 * samples as f64 / m as f64).max(1.0),
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -363,6 +314,5 @@ mod tests {
         assert!(curve(&y[..1], 1.0, Kind::Overlapping, 1).is_err());
         assert!(deviation(&y, 0.0, 1, Kind::Overlapping).is_err());
         assert!(deviation(&y, 1.0, 0, Kind::Overlapping).is_err());
-        assert!(total_deviation(&y, 1.0, 100).is_err());
     }
 }

@@ -13,9 +13,11 @@
 
 mod confidence;
 mod deviation;
+mod total;
 
 pub use confidence::{Noise, degrees_of_freedom};
-pub use deviation::{Kind, curve, deviation, total_deviation};
+pub use deviation::{Kind, curve, deviation};
+pub use total::total_deviation;
 
 use crate::chi2;
 use record::Fault;

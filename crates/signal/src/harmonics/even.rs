@@ -184,6 +184,7 @@ fn dot(x: &[f64], y: &[f64]) -> f64 {
 mod tests {
     use super::super::fit;
     use super::*;
+    use crate::trial::Seeded;
     use proptest::prelude::*;
 
     proptest! {
@@ -207,22 +208,12 @@ mod tests {
     #[test]
     fn stated_uncertainties_are_those_of_repeated_trials_white_or_correlated() {
         for memory in [0.0, 0.8] {
-            let mut state = 5_u64;
-            let mut uniform = || {
-                state = state
-                    .wrapping_mul(6_364_136_223_846_793_005)
-                    .wrapping_add(1_442_695_040_888_963_407);
-                ((state >> 11) as f64 + 0.5) / (1_u64 << 53) as f64 - 0.5
-            };
+            let mut seeded = Seeded(5);
             let (mut squares, trials) = (0.0, 60);
             for _ in 0..trials {
-                let mut noise = 0.0;
-                let x: Vec<f64> = (0..2000)
-                    .map(|i| {
-                        noise = memory * noise + uniform();
-                        noise + libm::cos(2.0 * PI * f64::from(i) / 500.0)
-                    })
-                    .collect();
+                let noise = seeded.remembering(2000, memory);
+                let wave = |i: usize| libm::cos(2.0 * PI * i as f64 / 500.0);
+                let x: Vec<f64> = noise.iter().enumerate().map(|(i, v)| v + wave(i)).collect();
                 let term = fit_even(&x, 1.0, &[500.0]).unwrap().terms[0];
                 squares += ((term.amplitude - 1.0) / term.amplitude_sigma).powi(2);
                 squares += (term.phase_rad / term.phase_sigma_rad).powi(2);

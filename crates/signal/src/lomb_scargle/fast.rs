@@ -126,25 +126,20 @@ fn all_sums(samples: &Samples, grid: &Grid) -> Vec<Sums> {
 mod tests {
     use super::super::{Normalisation, direct};
     use super::*;
+    use crate::trial::Seeded;
     use proptest::prelude::*;
 
     fn uneven(n: usize, seed: u64) -> (Vec<f64>, Vec<f64>) {
-        let mut state = seed;
-        let mut uniform = || {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            ((state >> 11) as f64 + 0.5) / (1_u64 << 53) as f64
-        };
+        let mut seeded = Seeded(seed);
         let mut now = 1.7e9;
         let times: Vec<f64> = (0..n)
             .map(|_| {
-                now += 60.0 * (0.2 + 1.6 * uniform());
+                now += 60.0 * (0.2 + 1.6 * seeded.uniform());
                 now
             })
             .collect();
         let values =
-            times.iter().map(|t| 48_000.0 + libm::sin(t * 1e-3) + 2.0 * uniform()).collect();
+            times.iter().map(|t| 48_000.0 + libm::sin(t * 1e-3) + 2.0 * seeded.uniform()).collect();
         (times, values)
     }
 

@@ -7,6 +7,7 @@
 
 mod dpss;
 mod estimate;
+mod sums;
 
 pub use dpss::{Dpss, MOST_NW, dpss};
 pub use estimate::{Multitaper, Tapers, Weighting, given, multitaper, sine_tapers};

@@ -4,6 +4,8 @@
 
 #![allow(dead_code, missing_docs, clippy::unwrap_used, clippy::panic, reason = "shared by tests")]
 
+pub mod kept;
+
 use std::collections::BTreeMap;
 
 /// A row of a table: `id,quantity,inputs,expected,tolerance,source`.
