@@ -1,11 +1,8 @@
 //! The field models against published and independently computed values.
 //!
 //! The source of each table stands in its first lines.
-#![allow(clippy::unwrap_used)]
 
-mod common;
-
-use common::Table;
+use crate::common::Table;
 use field::model::{ModelField, Which, field};
 use record::Station;
 
@@ -27,7 +24,7 @@ fn check(table: &Table, row: &[String], tolerance: f64, values: &[(&str, f64)]) 
 
 #[test]
 fn wmm2025_gives_its_published_test_values() {
-    let table = Table::read(include_str!("figures/wmm2025-values.csv"));
+    let table = Table::read(include_str!("wmm2025-values.csv"));
     assert_eq!(table.rows.len(), 67);
     for row in &table.rows {
         let m = at(&table, row, Which::Wmm2025);
@@ -52,7 +49,7 @@ fn wmm2025_gives_its_published_test_values() {
 
 #[test]
 fn wmm2025_gives_the_table_of_its_report() {
-    let table = Table::read(include_str!("figures/wmm2025-report.csv"));
+    let table = Table::read(include_str!("wmm2025-report.csv"));
     assert_eq!(table.rows.len(), 8);
     for row in &table.rows {
         let m = at(&table, row, Which::Wmm2025);
@@ -72,7 +69,7 @@ fn wmm2025_gives_the_table_of_its_report() {
 
 #[test]
 fn igrf14_gives_values_on_which_three_programs_agree() {
-    let table = Table::read(include_str!("figures/igrf14-values.csv"));
+    let table = Table::read(include_str!("igrf14-values.csv"));
     assert_eq!(table.rows.len(), 40);
     for row in &table.rows {
         let m = at(&table, row, Which::Igrf14);
@@ -82,7 +79,7 @@ fn igrf14_gives_values_on_which_three_programs_agree() {
 
 #[test]
 fn igrf14_gives_its_published_test_values() {
-    let table = Table::read(include_str!("figures/igrf14-published.csv"));
+    let table = Table::read(include_str!("igrf14-published.csv"));
     assert_eq!(table.rows.len(), 11);
     for row in &table.rows {
         let m = at(&table, row, Which::Igrf14);

@@ -1,9 +1,6 @@
 //! Simulated turning logs with a known truth: uncertainties hold at their rate, degenerate turns
 //! are refused.
 
-// Axes of several lists are walked together; helpers of tests may fail as tests do.
-#![allow(clippy::needless_range_loop, clippy::unwrap_used)]
-
 use field::calibration::{Calibration, CalibrationError, Model, Options, fit, fit_or_fall_back};
 use record::vector::{self, Mat3, Vec3};
 

@@ -1,5 +1,4 @@
 //! The invented turning log of the demo data against its own truth.
-#![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use field::calibration::{Options, fit};
 

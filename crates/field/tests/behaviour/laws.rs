@@ -1,5 +1,4 @@
 //! Laws that hold for every calibration, on made-up sensors.
-#![allow(clippy::unwrap_used, clippy::needless_range_loop)]
 
 use field::calibration::{Calibration, Model, Options, fit};
 use field::orientation;

@@ -1,5 +1,4 @@
 //! Figures from elsewhere, read from the tables beside the tests.
-#![allow(dead_code, clippy::unwrap_used, clippy::panic)]
 
 /// Rows of a comma-separated table with `#` comments; the first row names the columns.
 pub struct Table {

@@ -1,9 +1,6 @@
 //! Single figures from elsewhere: each row of the table names its source and its tolerance.
-#![allow(clippy::unwrap_used, clippy::panic)]
 
-mod common;
-
-use common::{Table, after, holds, numbers};
+use crate::common::{Table, after, holds, numbers};
 use field::calibration::{Calibration, Model, Options, fit};
 use field::model::{self, Coefficients, ModelField, Which, dipole, geodetic};
 use field::{elements, heading, orientation};
@@ -12,7 +9,7 @@ use record::{Civil, Instant, Station, Unit};
 
 #[test]
 fn every_figure_of_the_table_comes_out() {
-    let table = Table::read(include_str!("figures/checks.csv"));
+    let table = Table::read(include_str!("checks.csv"));
     assert_eq!(table.rows.len(), 149);
     for row in &table.rows {
         let text = |name| table.text(row, name);

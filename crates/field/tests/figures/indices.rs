@@ -1,10 +1,7 @@
 //! K index, ak, ap, storm classes and quiet days against published figures; each row of the
 //! tables names its source.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::print_stdout)]
 
-mod common;
-
-use common::{Table, after, holds, numbers};
+use crate::common::{Table, after, holds, numbers};
 use field::days::Days;
 use field::k_index::{self, Options};
 use field::storms;
@@ -65,7 +62,7 @@ fn number(id: &str, inputs: &str) -> Option<f64> {
 
 #[test]
 fn every_figure_of_the_table_comes_out() {
-    let table = Table::read(include_str!("figures/k-checks.csv"));
+    let table = Table::read(include_str!("k-checks.csv"));
     assert_eq!(table.rows.len(), 99);
     for row in &table.rows {
         let text = |name| table.text(row, name);
@@ -84,7 +81,7 @@ fn every_figure_of_the_table_comes_out() {
 
 #[test]
 fn quiet_and_disturbed_days_are_those_of_the_published_lists() {
-    let table = Table::read(include_str!("figures/kp-days.csv"));
+    let table = Table::read(include_str!("kp-days.csv"));
     for month in ["1973-05", "2013-06"] {
         let rows: Vec<&Vec<String>> =
             table.rows.iter().filter(|r| r[0].starts_with(month)).collect();
