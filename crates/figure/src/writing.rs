@@ -91,7 +91,7 @@ pub(crate) fn density_unit(unit: Unit) -> (String, String) {
 
 /// A number to the precision that a pixel of its axis can show.
 pub(crate) fn number(value: f64, per_pixel: f64) -> String {
-    if !value.is_finite() || !(per_pixel.is_finite() && per_pixel > 0.0) {
+    if !(value.is_finite() && per_pixel.is_finite() && per_pixel > 0.0) {
         return print::significant(value, 6);
     }
     let decimals = (-libm::floor(libm::log10(per_pixel))).clamp(0.0, 12.0) as usize;

@@ -217,9 +217,9 @@ mod tests {
     fn decimal_years_follow_the_civil_year() {
         // formulas.md, "Time": 2027-07-02 00:00 and 2028-02-29 12:00 UTC.
         let a = Instant::from_date(2027, 7, 2).unwrap().decimal_year();
-        assert!((a - 2027.498_630_137_0).abs() < 1e-9);
+        assert!((a - 2_027.498_630_137).abs() < 1e-9);
         let noon = Instant(Instant::from_date(2028, 2, 29).unwrap().0 + 43_200 * NANOS_PER_SECOND);
-        assert!((noon.decimal_year() - 2028.162_568_306_0).abs() < 1e-9);
+        assert!((noon.decimal_year() - 2_028.162_568_306).abs() < 1e-9);
     }
 
     #[test]

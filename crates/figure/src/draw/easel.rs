@@ -195,6 +195,7 @@ impl<'a, DB: DrawingBackend> Easel<'a, DB> {
     }
 }
 
+#[allow(clippy::needless_pass_by_value, reason = "made for map_err")]
 pub(super) fn refused<E: std::error::Error + Send + Sync>(error: DrawingErrorKind<E>) -> DrawFault {
     DrawFault::Backend(error.to_string())
 }

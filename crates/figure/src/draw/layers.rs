@@ -128,7 +128,7 @@ fn span<DB: DrawingBackend>(
     let rect = panel.rect;
     let across = |v: f64| panel.x_px(v).clamp(rect.x, rect.right());
     let (left, right) = (across(span.x0), across(span.x1));
-    if !(right > left) {
+    if right.is_nan() || left.is_nan() || right <= left {
         return Ok(());
     }
     let fill = easel.palette.fill;

@@ -171,7 +171,7 @@ fn instants(lo_ns: i64, hi_ns: i64, step: Step) -> Vec<i64> {
         }
         Step::Days(days) => {
             let days = move |year, month| month_days(year, month, days);
-            from_months(lo_ns, hi_ns, 1, |year, month| days(year, month))
+            from_months(lo_ns, hi_ns, 1, days)
         }
         Step::Months(months) => from_months(lo_ns, hi_ns, months, first_of_month),
         Step::Years(years) => {

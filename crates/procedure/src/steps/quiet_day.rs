@@ -5,6 +5,7 @@ use crate::outcome::{Figure, Named, Outcome, State, Value};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use field::quiet_day::QuietDay;
+use figure::Words;
 use figure::plan::curves::{Along, Curve, Curves, Look, Spacing, curves};
 use record::{Fault, Instant, Unit, print};
 
@@ -130,15 +131,7 @@ fn with_curve(outcome: Outcome, quiet: &QuietDay, longitude_deg: f64) -> Outcome
             (edge(-1.0), edge(1.0))
         })
         .collect();
-    let text = words(
-        "quiet-day",
-        "The quiet day against local mean time: average of the quietest days about the night, with \
-         the spread from day to day as a band.",
-        format!(
-            "Curves of X, Y and Z over 24 hours of local mean time. Their ranges are {} nT.",
-            quiet.range_nt.iter().map(|r| print::significant(*r, 3)).collect::<Vec<_>>().join(", ")
-        ),
-    );
+    let text = curve_words(quiet);
     outcome.figure(Figure::new("quiet-day", "Quiet day", move |frame, view| {
         let shown: Vec<Curve<'_>> = ["X", "Y", "Z"]
             .iter()
@@ -152,23 +145,38 @@ fn with_curve(outcome: Outcome, quiet: &QuietDay, longitude_deg: f64) -> Outcome
                 look: Look::Line,
             })
             .collect();
-        let data = Curves {
-            curves: &shown,
-            x: Along {
-                quantity: "local mean time",
-                unit: Unit::Hour,
-                spacing: Spacing::Hours,
-                span: Some((0.0, 24.0)),
-            },
-            y: Along {
-                quantity: "variation",
-                unit: Unit::Nanotesla,
-                spacing: Spacing::Even,
-                span: None,
-            },
-            levels: &[],
-            notes: &[],
-        };
-        curves(&data, *frame, *view, &text)
+        curves(&against_local_time(&shown), *frame, *view, &text)
     }))
+}
+
+fn curve_words(quiet: &QuietDay) -> Words {
+    words(
+        "quiet-day",
+        "The quiet day against local mean time: average of the quietest days about the night, with \
+         the spread from day to day as a band.",
+        format!(
+            "Curves of X, Y and Z over 24 hours of local mean time. Their ranges are {} nT.",
+            quiet.range_nt.iter().map(|r| print::significant(*r, 3)).collect::<Vec<_>>().join(", ")
+        ),
+    )
+}
+
+fn against_local_time<'a>(shown: &'a [Curve<'a>]) -> Curves<'a> {
+    Curves {
+        curves: shown,
+        x: Along {
+            quantity: "local mean time",
+            unit: Unit::Hour,
+            spacing: Spacing::Hours,
+            span: Some((0.0, 24.0)),
+        },
+        y: Along {
+            quantity: "variation",
+            unit: Unit::Nanotesla,
+            spacing: Spacing::Even,
+            span: None,
+        },
+        levels: &[],
+        notes: &[],
+    }
 }

@@ -4,6 +4,7 @@ use super::daily::{self, Panel, words};
 use crate::outcome::{Named, Outcome, State, Value};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
+use field::days::Days;
 use field::model::dipole;
 use field::storms::{self, Options, Storm};
 use record::{Fault, Instant, Unit, Warning, print};
@@ -81,6 +82,15 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         "This is the disturbance of one station, not Dst, and not a warning of space weather.",
         "Compare with an observatory's record before you call a jump a sudden commencement.",
     ));
+    Ok(with_disturbance(outcome, &days, &found, disturbance))
+}
+
+fn with_disturbance(
+    outcome: Outcome,
+    days: &Days,
+    found: &[Storm],
+    disturbance: Vec<f64>,
+) -> Outcome {
     let stretches = found
         .iter()
         .enumerate()
@@ -93,23 +103,15 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         "disturbance",
         "Local disturbance: X less its quiet day, scaled to the magnetic equator; storms are shaded \
          and numbered.",
-        remark(&found),
+        remark(found),
     );
     let panels = vec![Panel {
         quantity: "local disturbance",
         unit: Unit::Nanotesla,
         series: vec![("X".to_owned(), disturbance)],
     }];
-    let times = daily::bin_times_ns(&days);
-    Ok(daily::with_overlay(
-        outcome,
-        "disturbance",
-        "Local disturbance",
-        times,
-        panels,
-        stretches,
-        text,
-    ))
+    let times = daily::bin_times_ns(days);
+    daily::with_overlay(outcome, "disturbance", "Local disturbance", times, panels, stretches, text)
 }
 
 fn times(name: &'static str, list: impl Iterator<Item = Instant>) -> Named {

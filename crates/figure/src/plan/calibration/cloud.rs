@@ -155,7 +155,8 @@ mod tests {
         let mut slow = f64::NEG_INFINITY;
         for i in 0..400 {
             for j in 0..400 {
-                let (u, v) = (f64::from(i) / 400.0 * 3.1416, f64::from(j) / 400.0 * 6.2832);
+                let turn = std::f64::consts::TAU / 400.0;
+                let (u, v) = (f64::from(i) * 0.5 * turn, f64::from(j) * turn);
                 let on = [u.sin() * v.cos(), u.sin() * v.sin(), u.cos()].map(|c| c * 50.0);
                 slow = slow.max((apply(&back, on)[0] + 5.0) * scale);
             }
