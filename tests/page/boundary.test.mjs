@@ -163,6 +163,12 @@ test("a span marked on a figure is understood by a slot", () => {
     assert.equal(slot.value, span.value);
 });
 
+test("the time here is worded by the engine", () => {
+    const seconds = Date.UTC(2026, 4, 3, 14, 20) / 1000;
+    assert.equal(glue.local_words(seconds, 60), " (15:20 here)");
+    assert.equal(glue.local_words(seconds, 0), "");
+});
+
 test("bytes that are no plan are refused in words", () => {
     assert.equal(faultOf(() => glue.plan_words(Uint8Array.of(1, 2, 3))).code, "figure/plan");
     assert.equal(faultOf(() => glue.png_with_density(Uint8Array.of(1), 300)).code.split("/")[0], "figure");

@@ -307,6 +307,7 @@ export const readout = (bytes, x) => {
 };
 export const data_span = (bytes, x0, x1) =>
     Float64Array.of(place(read(bytes), x0), place(read(bytes), x1));
+export const local_words = (_seconds, ahead) => (ahead === 0 ? "" : ` (${ahead} min ahead)`);
 export const span_words = (bytes, x0, x1) => {
     const iso = (px) => new Date(place(read(bytes), px) * 1000).toISOString();
     return JSON.stringify({ text: "0:10 to 0:20 UTC", value: `${iso(x0)}/${iso(x1)}` });

@@ -101,6 +101,16 @@ export class Cursor {
         setAttribute(this.root, "aria-valuetext", "not on the figure");
     }
 
+    // The time by this machine's zone; the engine words it.
+    /** @param {number} seconds */
+    #here(seconds) {
+        if (this.#plate?.frame?.scale !== "time") {
+            return "";
+        }
+        const ahead = -new Date(seconds * 1000).getTimezoneOffset();
+        return this.#plate.drawing.local_words(seconds, ahead);
+    }
+
     /** @param {string | undefined} told */
     #show(told) {
         if (told === undefined) {
@@ -110,8 +120,9 @@ export class Cursor {
         const found = /** @type {Readout} */ (JSON.parse(told));
         this.#at = found;
         this.root.value = String(found.stop);
-        setText(this.readout, found.text);
-        setAttribute(this.root, "aria-valuetext", found.text);
+        const text = `${found.text}${this.#here(found.x_data)}`;
+        setText(this.readout, text);
+        setAttribute(this.root, "aria-valuetext", text);
         this.line.hidden = false;
         this.line.style.left = `${found.x_px}px`;
         this.line.style.top = `${found.top_px}px`;

@@ -18,6 +18,7 @@
  * @property {(plan: Uint8Array, panel: number, stop: number) => string | undefined} readout_at_stop
  * @property {(plan: Uint8Array, panel: number) => number} stops how many stops a panel has
  * @property {(plan: Uint8Array, panel: number, xData: number) => number} stop_near
+ * @property {(seconds: number, aheadMin: number) => string} local_words
  * @property {(plan: Uint8Array, x0: number, x1: number) => Float64Array} data_span
  * @property {(plan: Uint8Array, x0: number, x1: number) => string | undefined} span_words JSON of {@link SpanWords}
  * @property {(png: Uint8Array, dpi: number) => Uint8Array} png_with_density

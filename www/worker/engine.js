@@ -10,6 +10,9 @@ import { Inbox } from "./inbox.js";
 
 /** @typedef {Ask & { id: number }} Asked */
 
+/** The share of opening a log that is reading it; the rest is running. */
+const READING = 0.6;
+
 /** How long the page gets to ask for the figure in hand, milliseconds. */
 const ANSWER_MS = 40;
 
@@ -75,13 +78,14 @@ async function start(module) {
  * and a newer edit may take over: then the answer is null.
  *
  * @param {{ id: number, first?: number }} ask
+ * @param {number} [before] the share of the work that is done already
  * @returns {Promise<unknown>}
  */
-async function settle({ id, first }) {
+async function settle({ id, first }, before = 0) {
     const working = ready();
     let isTold = false;
     while (!working.advance()) {
-        tell(id, working.fraction(), "Running the procedure");
+        tell(id, before + (1 - before) * working.fraction(), "Running the procedure");
         if (!isTold && first !== undefined && working.reached(first)) {
             isTold = true;
             self.postMessage({ id, soFar: JSON.parse(working.view_so_far()) });
@@ -122,10 +126,11 @@ async function open(ask) {
         }
         reading.push(value);
         done += value.byteLength;
-        tell(id, file.size > 0 ? done / file.size : 0, `Reading ${file.name}`);
+        const whole = more ? 1 : READING;
+        tell(id, file.size > 0 ? (whole * done) / file.size : 0, `Reading ${file.name}`);
     }
     reading.finish();
-    return more ? null : settle(ask);
+    return more ? null : settle(ask, READING);
 }
 
 /**
@@ -136,7 +141,7 @@ async function open(ask) {
 function demo(ask) {
     tell(ask.id, 0, "Making the demo log");
     ready().add_demo(ask.name, JSON.stringify(ask.choices), ask.place ?? undefined);
-    return ask.more ? null : settle(ask);
+    return ask.more ? null : settle(ask, READING);
 }
 
 /**

@@ -6,7 +6,7 @@
 use crate::fault::{Answer, thrown};
 use figure::readout::Readout;
 use figure::{Outline, Palette, Panel, Plan, Scale};
-use record::print;
+use record::{Instant, NANOS_PER_SECOND, print};
 use serde_json::json;
 use wasm_bindgen::prelude::wasm_bindgen;
 
@@ -207,6 +207,20 @@ pub fn span_words(plan: &[u8], x0_px: f64, x1_px: f64) -> Answer<Option<String>>
     Ok(Some(json!({ "text": print::span(start, end), "value": value }).to_string()))
 }
 
+/// An instant by a clock that stands so far ahead of UTC: ` (15:20 here)`;
+/// nothing where the clock shows UTC.  The browser knows the zone's offset,
+/// which differs from instant to instant; the engine knows no zones.
+#[wasm_bindgen]
+pub fn local_words(seconds: f64, ahead_min: i32) -> String {
+    if ahead_min == 0 || !seconds.is_finite() {
+        return String::new();
+    }
+    let nanos = (seconds * 1e9).round() as i64;
+    let ahead = i64::from(ahead_min).saturating_mul(60 * NANOS_PER_SECOND);
+    let here = Instant(nanos.saturating_add(ahead)).civil();
+    format!(" ({:02}:{:02} here)", here.hour, here.minute)
+}
+
 /// A PNG with its pixel density written into it.
 ///
 /// # Errors
@@ -215,4 +229,19 @@ pub fn span_words(plan: &[u8], x0_px: f64, x1_px: f64) -> Answer<Option<String>>
 #[wasm_bindgen]
 pub fn png_with_density(png: &[u8], dpi: f64) -> Answer<Vec<u8>> {
     figure::png::with_density(png, dpi).map_err(thrown)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_time_here_is_told_beside_utc_and_only_where_it_differs() {
+        // 2026-05-03T14:20:00Z.
+        let seconds = 1_777_818_000.0;
+        assert_eq!(local_words(seconds, 60), " (15:20 here)");
+        assert_eq!(local_words(seconds, -210), " (10:50 here)");
+        assert_eq!(local_words(seconds, 0), "");
+        assert_eq!(local_words(f64::NAN, 60), "");
+    }
 }

@@ -60,6 +60,14 @@ test("pointer and keyboard read the same words at the same sample", async () => 
     await seen.close();
 });
 
+test("the time by the reader's own clock stands beside UTC", async () => {
+    const seen = await visitDemo(browser, server.url, { timezoneId: "Pacific/Auckland" });
+    await seen.page.focus("input[type=range]");
+    // 1 January 1970: New Zealand kept UTC+12 without summer time (IANA tz database, Pacific/Auckland).
+    assert.match(await seen.page.textContent(".plate__readout"), /UTC.* \(720 min ahead\)$/);
+    await seen.close();
+});
+
 /** The shown span of the figure, by what stands at both of its ends. */
 async function ends(page) {
     const slider = page.locator("input[type=range]");
