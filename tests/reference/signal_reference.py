@@ -7,12 +7,17 @@ for bit and only results are stored.  Run:
     python -m venv .venv && .venv/bin/pip install -r requirements.txt
     .venv/bin/python signal_reference.py
 
-Trusted: scipy.signal (welch, periodogram, butter, sosfiltfilt, sosfilt,
-sosfreqz, get_window, detrend), scipy.stats (chi2, t, f, norm), numpy.
+Trusted: scipy.signal (welch, spectrogram, coherence, csd, butter, sosfiltfilt,
+sosfilt, sosfreqz, get_window, firwin, kaiser_beta, windows.dpss), scipy.stats
+(chi2, t, f, norm, linregress), numpy (lstsq, fft, correlate), astropy
+(LombScargle), allantools.
 """
 
+import allantools
+import astropy
 import numpy as np
 import scipy
+from astropy.timeseries import LombScargle
 from keeping import keep
 from scipy import signal, stats
 
@@ -243,9 +248,150 @@ def trend_cases():
     return out
 
 
+def multitaper_cases():
+    """Concentration-weighted means; Thomson's F for a line (Proc. IEEE 70, 1982)."""
+    out = []
+    for name, nw, count in (("red-1000-3", 4.0, 7), ("white-997-2", 2.5, 4), ("white-16-6", 2.0, 3)):
+        x = series(name)
+        x = x - x.mean()
+        n = len(x)
+        tapers, kept = signal.windows.dpss(n, nw, count, return_ratios=True)
+        y = np.fft.rfft(tapers * x, axis=1)
+        density = kept @ np.abs(y) ** 2 / kept.sum() / 2.5
+        density[1 : (n + 1) // 2] *= 2
+        h = tapers.sum(axis=1)
+        line = h @ y / (h @ h)
+        rest = np.sum(np.abs(y - np.outer(h, line)) ** 2, axis=0)
+        f = (count - 1) * np.abs(line) ** 2 * (h @ h) / rest
+        # 0 Hz is left out: the mean was taken off.
+        out.append(
+            {
+                "series": name,
+                "nw": nw,
+                "count": count,
+                "concentration": kept.tolist(),
+                "last_taper": every(tapers[-1]),
+                "density": every(density),
+                "line_f": every(f[1:]),
+            }
+        )
+    return out
+
+
+def lomb_cases():
+    out = []
+    for name, errors in (("gappy-3000-9", False), ("red-1000-3", True)):
+        y = series(name)
+        seeded = Seeded(len(y))
+        t = np.cumsum([0.5 + seeded.uniform() for _ in y])
+        sigma = np.array([0.5 + seeded.uniform() for _ in y]) if errors else None
+        ok = ~np.isnan(y)
+        frequency = 0.0002 * np.arange(1, 1201)
+        ls = LombScargle(t[ok], y[ok], sigma[ok] if errors else None)
+        out.append(
+            {
+                "series": name,
+                "errors": errors,
+                "power": every(ls.power(frequency, method="cython")),
+                "false_alarm_of_0.02": float(
+                    ls.false_alarm_probability(
+                        0.02, method="baluev", maximum_frequency=frequency[-1]
+                    )
+                ),
+            }
+        )
+    return out
+
+
+def allan_cases():
+    out = []
+    for name in ("white-997-2", "red-1000-3"):
+        y = series(name)
+        entry = {"series": name, "m": [1, 2, 7, 40]}
+        functions = {
+            "allan": allantools.adev,
+            "overlapping": allantools.oadev,
+            "modified": allantools.mdev,
+            "time": allantools.tdev,
+            "hadamard": allantools.hdev,
+            "overlapping_hadamard": allantools.ohdev,
+            "total": allantools.totdev,
+        }
+        for label, function in functions.items():
+            taus = [0.25 * m for m in entry["m"]]
+            _, deviation, _, terms = function(y, rate=4.0, data_type="freq", taus=taus)
+            entry[label] = {"deviation": deviation.tolist(), "terms": [int(n) for n in terms]}
+        out.append(entry)
+    return out
+
+
+def pair_cases():
+    """Coherence, gain and phase of two series, and a spectrogram."""
+    x, y = series("white-1000-1"), series("red-1000-3")
+    y = y + 3 * x
+    plan = {"fs": 2.0, "window": "hann", "nperseg": 64, "noverlap": 32, "detrend": "constant"}
+    f, coherence = signal.coherence(x, y, **plan)
+    _, cross = signal.csd(x, y, **plan)
+    _, auto = signal.welch(x, **plan)
+    _, start, power = signal.spectrogram(x, mode="psd", scaling="density", **plan)
+    return {
+        "coherence": every(coherence),
+        "gain": every(np.abs(cross) / auto),
+        "lag": every(-np.angle(cross)),
+        "segments": len(start),
+        "spectrogram": every(power.T.ravel(), 200),
+    }
+
+
+def harmonic_cases():
+    out = []
+    periods = [100.0, 37.5, 12.0]
+    for name in ("red-1000-3", "gappy-3000-9"):
+        y = series(name)
+        t = 2.0 * np.arange(len(y))
+        ok = ~np.isnan(y)
+        columns = [np.ones(len(y))]
+        for p in periods:
+            columns += [np.cos(2 * np.pi * t / p), np.sin(2 * np.pi * t / p)]
+        design = np.array(columns).T[ok]
+        solution, squares, _, _ = np.linalg.lstsq(design, y[ok], rcond=None)
+        out.append(
+            {
+                "series": name,
+                "periods": periods,
+                "coefficients": solution.tolist(),
+                "residual_sd": float(np.sqrt(squares[0] / (ok.sum() - 7))),
+            }
+        )
+    return out
+
+
+def filter_weights():
+    """Kaiser low-pass weights and their use."""
+    order = int(np.ceil((70.0 - 8) / (2.285 * 2 * np.pi * 0.05) / 2)) * 2
+    weights = signal.firwin(order + 1, 0.1, window=("kaiser", signal.kaiser_beta(70.0)), fs=1.0)
+    x = series("red-1000-3")
+    return {
+        "weights": every(weights, 1000),
+        "whole": every(np.convolve(x, weights, mode="valid")),
+    }
+
+
+def correlation_case():
+    x = series("red-1000-3")
+    off = x - x.mean()
+    r = np.correlate(off, off, mode="full")[len(x) - 1 :]
+    return every(r[:301] / r[0])
+
+
 def main():
     results = {
-        "made_with": {"numpy": np.__version__, "scipy": scipy.__version__},
+        "made_with": {
+            "numpy": np.__version__,
+            "scipy": scipy.__version__,
+            "astropy": astropy.__version__,
+            "allantools": allantools.__version__,
+        },
         "welch": welch_cases(),
         "runs": runs_case(),
         "windows": window_cases(),
@@ -253,6 +399,13 @@ def main():
         "distributions": distribution_cases(),
         "robust": robust_cases(),
         "trends": trend_cases(),
+        "multitaper": multitaper_cases(),
+        "lomb": lomb_cases(),
+        "allan": allan_cases(),
+        "pair": pair_cases(),
+        "harmonics": harmonic_cases(),
+        "fir": filter_weights(),
+        "autocorrelation": correlation_case(),
     }
     keep("signal_reference.json", results, indent=0)
 

@@ -120,10 +120,38 @@ pub(crate) fn separator(
     if labels.is_some() {
         known.push(("label".to_owned(), "labels before the values".to_owned()));
     }
-    let best = suits.first();
-    let labels_win = labels.is_some() && best.is_none_or(|suit| suit.score < 0.75);
+    let labels_win = labels.is_some() && suits.first().is_none_or(|suit| suit.score < 0.75);
     let given = asked.answer("delimiter", &known)?;
-    let (separator, evidence) = match (given, told, labels) {
+    let (separator, evidence) = taken(given, told, labels, labels_win, suits.first());
+    let Some(separator) = separator else { return Ok(None) };
+    let sentence = match &separator {
+        Separator::Labels(_) => "Every value stands behind its label.".to_owned(),
+        other => format!("Values are separated by {}.", sniff::spoken(other)),
+    };
+    let ambiguous = suits.len() > 1
+        && !labels_win
+        && suits[0].score - suits[1].score < 0.02
+        && suits[0].width == suits[1].width + 1;
+    asked.note(Decision {
+        id: "delimiter".to_owned(),
+        sentence,
+        evidence,
+        chosen: sniff::id(&separator).to_owned(),
+        alternatives: known,
+        ambiguous: ambiguous && suits[1].width > 2,
+    });
+    Ok(Some(separator))
+}
+
+// The student's answer, a `sep=` line, labels, or what suits best; and why.
+fn taken(
+    given: Option<String>,
+    told: Option<Separator>,
+    labels: Option<Vec<Vec<u8>>>,
+    labels_win: bool,
+    best: Option<&sniff::Suit>,
+) -> (Option<Separator>, String) {
+    match (given, told, labels) {
         (Some(id), _, Some(keys)) if id == "label" => {
             (Some(Separator::Labels(keys)), "your choice".to_owned())
         }
@@ -146,25 +174,7 @@ pub(crate) fn separator(
             }
             None => (None, String::new()),
         },
-    };
-    let Some(separator) = separator else { return Ok(None) };
-    let sentence = match &separator {
-        Separator::Labels(_) => "Every value stands behind its label.".to_owned(),
-        other => format!("Values are separated by {}.", sniff::spoken(other)),
-    };
-    let ambiguous = suits.len() > 1
-        && !labels_win
-        && suits[0].score - suits[1].score < 0.02
-        && suits[0].width == suits[1].width + 1;
-    asked.note(Decision {
-        id: "delimiter".to_owned(),
-        sentence,
-        evidence,
-        chosen: sniff::id(&separator).to_owned(),
-        alternatives: known,
-        ambiguous: ambiguous && suits[1].width > 2,
-    });
-    Ok(Some(separator))
+    }
 }
 
 /// The decimal mark.

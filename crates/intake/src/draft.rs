@@ -124,16 +124,8 @@ fn build(
             names: keys.iter().map(|k| named(&text(k), None)).collect(),
             ..Header::default()
         },
-        _ => header::read(&rows, first, &before, &dialect),
+        _ => known_header(header::read(&rows, first, &before, &dialect), &rows[first], wrapping),
     };
-    let mut head = head;
-    if head.names.is_empty() {
-        let width = rows[first].cells.len();
-        head.names = sentences::names(wrapping, rows[first].cells.first().map_or(b"", |c| c));
-        if head.names.is_empty() {
-            head.names = sentences::seismic(&head.preamble, width);
-        }
-    }
     let data = &rows[first..];
     let columns = columns(&head, data, dialect.mark);
     let told: Vec<String> =
@@ -162,6 +154,17 @@ fn build(
         preamble: head.preamble,
         decisions: asked.decisions,
     })
+}
+
+// A format that is known by its first word names its columns itself.
+fn known_header(mut head: Header, row: &Row, wrapping: Wrap) -> Header {
+    if head.names.is_empty() {
+        head.names = sentences::names(wrapping, row.cells.first().map_or(b"", |c| c));
+    }
+    if head.names.is_empty() {
+        head.names = sentences::seismic(&head.preamble, row.cells.len());
+    }
+    head
 }
 
 // Labels are the names; what stands behind the values is their unit.

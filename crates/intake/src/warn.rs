@@ -14,11 +14,10 @@ pub(crate) fn about_columns(
     reports: &[ColumnReport],
     found: &Found,
     unread: &[Unread],
-    names: &[String],
 ) -> Vec<Warning> {
     let mut out = Vec::new();
-    for (name, unread) in names.iter().zip(unread) {
-        out.extend(unread_cells(name, unread));
+    for (channel, unread) in channels.iter().zip(unread) {
+        out.extend(unread_cells(&channel.name, unread));
     }
     let of = |name: &str| reports.iter().find(|r| r.name == *name && r.role.is_some());
     out.extend(unplugged(channels, of));
@@ -151,12 +150,12 @@ pub(crate) fn time_unread(columns: &[Planned], kind: &str) -> Option<Warning> {
 }
 
 /// A log of one column.
-pub(crate) fn single_column() -> Warning {
-    Warning::new(
+pub(crate) fn single_column(columns: &[Planned]) -> Option<Warning> {
+    (columns.len() == 1).then(|| Warning::new(
         "intake/one-column",
         "The log holds one column of numbers and nothing else.",
         "If there should be more, check that commas, semicolons, tabs or blanks stand between the values.",
-    )
+    ))
 }
 
 /// Warnings about rows and bytes.
@@ -166,58 +165,74 @@ pub(crate) fn about_rows(
     dropped: &[usize],
     time: &TimeReport,
 ) -> Vec<Warning> {
-    let mut out = Vec::new();
-    if padding > 0 {
-        out.push(Warning::new(
+    [
+        padded(padding),
+        hollow(tally.hollow),
+        rejected(tally),
+        no_such_date(dropped.len()),
+        frozen(time),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+fn padded(padding: u64) -> Option<Warning> {
+    (padding > 0).then(|| {
+        let bytes = counted(padding as usize, "byte", "bytes");
+        Warning::new(
             "intake/padding",
-            format!("{} of padding (00 and FF) were dropped, as a card keeps them after a loss of power.", counted(padding as usize, "byte", "bytes")),
+            format!(
+                "{bytes} of padding (00 and FF) were dropped, as a card keeps them after a loss of power."
+            ),
             "Look at the rows around the gap: the logger was probably switched off without closing its file.",
-        ));
-    }
-    if tally.hollow > 0 {
-        out.push(Warning::new(
+        )
+    })
+}
+
+fn hollow(lines: usize) -> Option<Warning> {
+    (lines > 0).then(|| {
+        let lines = counted(lines, "line", "lines");
+        Warning::new(
             "intake/hollow-rows",
-            format!(
-                "{} hold separators and no values; they were passed over.",
-                counted(tally.hollow, "line", "lines")
-            ),
+            format!("{lines} hold separators and no values; they were passed over."),
             "Spreadsheets leave such lines at the end; nothing is lost.",
-        ));
-    }
-    if let Some(first) = tally.rejected.first() {
-        out.push(
-            Warning::new(
-                "intake/rejected-rows",
-                format!(
-                    "{} could not be read; the first {}.",
-                    counted(tally.n_rejected, "row", "rows"),
-                    first.reason
-                ),
-                "The reading report lists them. Correct them in a copy of the log if they matter.",
-            )
-            .at(format!("line {}", first.line)),
-        );
-    }
-    if !dropped.is_empty() {
-        out.push(Warning::new(
+        )
+    })
+}
+
+fn rejected(tally: &Tally) -> Option<Warning> {
+    let first = tally.rejected.first()?;
+    let rows = counted(tally.n_rejected, "row", "rows");
+    let warning = Warning::new(
+        "intake/rejected-rows",
+        format!("{rows} could not be read; the first {}.", first.reason),
+        "The reading report lists them. Correct them in a copy of the log if they matter.",
+    );
+    Some(warning.at(format!("line {}", first.line)))
+}
+
+fn no_such_date(rows: usize) -> Option<Warning> {
+    (rows > 0).then(|| {
+        let rows = counted(rows, "row", "rows");
+        Warning::new(
             "intake/no-such-date",
-            format!(
-                "{} carry a date that does not exist in the order of day and month taken.",
-                counted(dropped.len(), "row", "rows")
-            ),
+            format!("{rows} carry a date that does not exist in the order of day and month taken."),
             "If they are many, choose another order of day and month.",
-        ));
-    }
-    if time.start.is_some() && time.start == time.end && time.duplicates >= 2 && time.kind != "none"
-    {
-        out.push(Warning::new(
+        )
+    })
+}
+
+fn frozen(time: &TimeReport) -> Option<Warning> {
+    let still = time.start == time.end && time.duplicates >= 2 && time.kind != "none";
+    still.then(|| {
+        let rows = count(time.duplicates + 1);
+        Warning::new(
             "intake/frozen-clock",
             format!(
-                "Every one of {} rows carries the same time: the logger's clock stood still.",
-                count(time.duplicates + 1)
+                "Every one of {rows} rows carries the same time: the logger's clock stood still."
             ),
             "Choose “no time” for the time column and say how far apart the rows are.",
-        ));
-    }
-    out
+        )
+    })
 }

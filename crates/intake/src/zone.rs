@@ -104,14 +104,7 @@ pub(crate) fn settle(
         return Ok(Zone::default());
     }
     if let Some(given) = asked.raw("zone") {
-        let zone = match given.as_str() {
-            "UTC" => Zone::fixed(0),
-            text => Zone::parse(text).ok_or_else(|| ReadError::Choice {
-                id: "zone".to_owned(),
-                given: given.clone(),
-                known: "UTC, an offset such as +01:00, or offsets and the instants from which they hold".to_owned(),
-            })?,
-        };
+        let zone = answered(&given)?;
         apply(ns, &zone);
         let sentence = format!("Stamps are local times at {given} and were brought to UTC.");
         note(asked, &sentence, "your choice".to_owned(), &given, false);
@@ -127,24 +120,34 @@ pub(crate) fn settle(
         note(asked, &sentence, "the header says so".to_owned(), &shown(offset), false);
         return Ok(zone);
     }
-    note(
-        asked,
-        "Stamps are read as UTC.",
-        "nothing in the log names a zone".to_owned(),
-        "UTC",
-        true,
-    );
-    if ns
-        .windows(2)
-        .any(|w| w[0] - w[1] > 0 && (3000..=3600).contains(&((w[0] - w[1]) / NANOS_PER_SECOND)))
-    {
-        warnings.push(Warning::new(
+    let evidence = "nothing in the log names a zone".to_owned();
+    note(asked, "Stamps are read as UTC.", evidence, "UTC", true);
+    warnings.extend(clock_back(ns));
+    Ok(Zone::fixed(0))
+}
+
+fn answered(given: &str) -> Result<Zone, ReadError> {
+    if given == "UTC" {
+        return Ok(Zone::fixed(0));
+    }
+    Zone::parse(given).ok_or_else(|| ReadError::Choice {
+        id: "zone".to_owned(),
+        given: given.to_owned(),
+        known: "UTC, an offset such as +01:00, or offsets and the instants from which they hold"
+            .to_owned(),
+    })
+}
+
+// A step back of 50 to 60 minutes, as clocks take in autumn.
+fn clock_back(ns: &[i64]) -> Option<Warning> {
+    let hour = |w: &[i64]| (3000..=3600).contains(&((w[0] - w[1]) / NANOS_PER_SECOND));
+    ns.windows(2).any(hour).then(|| {
+        Warning::new(
             "intake/clock-back",
             "The clock goes back by about an hour within the log, as clocks do in autumn.",
             "If the logger ran on local time, choose its zone; the repeated hour is then told apart.",
-        ));
-    }
-    Ok(Zone::fixed(0))
+        )
+    })
 }
 
 fn apply(ns: &mut [i64], zone: &Zone) {

@@ -19,7 +19,7 @@ use crate::request::{Frame, View, Words};
 use crate::thin::Samples;
 use crate::writing::line;
 pub use prepared::Prepared;
-use record::{Marks, Unit};
+use record::{Marks, Reason, Unit};
 pub(crate) use times::{Clock, Window, step_ns};
 
 /// A channel over time.
@@ -146,9 +146,12 @@ fn drawn(
 
 fn place(sheet: &mut Sheet, traces: &[Trace<'_>], drawn: Vec<Drawn>, stack: Stack) {
     let Stack { rects, ys, x } = stack;
+    let mut told = Vec::new();
     for (k, ((one, y), rect)) in drawn.into_iter().zip(ys).zip(&rects).enumerate() {
         let title_px = crate::run_width_px(&y.axis.title, sheet.em());
-        let entries = entries(&one, k == 0);
+        // What the panel above has told need not be told again.
+        let entries = entries(&one, k == 0, &told);
+        told = one.marked.tally().to_vec();
         key::write(sheet, *rect, title_px, &entries);
         sheet.left(*rect, &y.axis, 0.0);
         if one.line.samples == 0 && one.faint.as_ref().is_none_or(|f| f.samples == 0) {
@@ -178,7 +181,7 @@ fn layers(one: Drawn, y: &Ready) -> Vec<Layer> {
     out
 }
 
-fn entries(one: &Drawn, first: bool) -> Vec<Entry> {
+fn entries(one: &Drawn, first: bool, told: &[(Reason, usize)]) -> Vec<Entry> {
     let mut out = Vec::new();
     if first && let Some(faint) = &one.faint {
         out.push(Entry {
@@ -190,6 +193,8 @@ fn entries(one: &Drawn, first: bool) -> Vec<Entry> {
             line: true,
         });
     }
-    out.extend(one.marked.entries());
+    if one.marked.tally() != told {
+        out.extend(one.marked.entries());
+    }
     out
 }

@@ -57,6 +57,17 @@ impl SvgBackend {
         if colour.alpha < 1.0 {
             let _ = write!(pen, " stroke-opacity=\"{}\"", short(colour.alpha));
         }
+        self.gather(pen, data);
+    }
+
+    fn dots(&mut self, colour: BackendColor, radius: u32, data: &str) {
+        let width = short(2.0 * f64::from(radius) / self.fine);
+        let colour = hex(colour);
+        let pen = format!("stroke=\"{colour}\" stroke-width=\"{width}\" stroke-linecap=\"round\"");
+        self.gather(pen, data);
+    }
+
+    fn gather(&mut self, pen: String, data: &str) {
         match &mut self.open {
             Some((open, gathered)) if *open == pen => gathered.push_str(data),
             _ => {
@@ -179,8 +190,8 @@ impl DrawingBackend for SvgBackend {
         let (x, y) = (self.length(centre.0), self.length(centre.1));
         let r = short(f64::from(radius) / self.fine);
         if fill {
-            let fill = self.fill(style.color());
-            self.element(&format!("<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" {fill}/>"));
+            // Dots of one size and colour share a path: round ends of no length.
+            self.dots(style.color(), radius, &format!("M{x} {y}h.01"));
         } else {
             let d = short(2.0 * f64::from(radius) / self.fine);
             let data = format!("M{x} {y}m-{r} 0a{r} {r} 0 1 0 {d} 0a{r} {r} 0 1 0-{d} 0");

@@ -36,7 +36,11 @@ impl Step {
     }
 
     fn parts(self) -> i64 {
-        if self.digit == 2 { 4 } else { 5 }
+        match self.digit {
+            2 | 4 => 4,
+            3 => 3,
+            _ => 5,
+        }
     }
 }
 
@@ -49,29 +53,51 @@ pub(crate) fn ticks(lo: f64, hi: f64, room: Room) -> Ticks {
         return Ticks::default();
     }
     let exponent = factor(lo, hi);
-    let mut step = Step { digit: 1, exponent: libm::floor(libm::log10(span)) as i32 - 3 };
-    let mut tighter = None;
-    for _ in 0..24 {
-        let spacing_px = room.length_px * (step.size() / span);
-        // Nothing fits in less than this; there is nothing to measure yet.
-        if spacing_px >= room.font_px {
-            let found = labelled(lo, hi, step, exponent);
-            let widest_px = widest_px(&found.major, room.font_px);
-            if spacing_px >= room.apart_px(widest_px) {
-                // One label shows no scale: rather two that stand closer.
-                let (found, step) = match tighter {
-                    Some(other) if found.major.len() < 2 => other,
-                    _ => (found, step),
-                };
-                return with_minor(found, lo, hi, step, room);
-            }
-            if spacing_px >= room.closest_px(widest_px) {
-                tighter = Some((found, step));
-            }
-        }
-        step = step.coarser();
+    let first = Step { digit: 1, exponent: libm::floor(libm::log10(span)) as i32 - 3 };
+    let steps = std::iter::successors(Some(first), |step| Some(step.coarser()));
+    let usual = steps.take(24).find_map(|step| {
+        let apart = |widest_px| room.apart_px(widest_px);
+        kept_apart(lo, hi, step, exponent, room, apart).map(|found| (found, step))
+    });
+    // One label shows no scale: rather two, at an unusual step or closer.
+    let chosen = match usual {
+        Some((found, step)) if found.major.len() >= 2 => Some((found, step)),
+        other => two_or_more(lo, hi, exponent, room).or(other),
+    };
+    match chosen {
+        Some((found, step)) => with_minor(found, lo, hi, step, room),
+        None => Ticks { exponent, ..Ticks::default() },
     }
-    Ticks { exponent, ..Ticks::default() }
+}
+
+/// The labels of a step, when they keep as far apart as they should.
+fn kept_apart(
+    lo: f64,
+    hi: f64,
+    step: Step,
+    exponent: i32,
+    room: Room,
+    apart_px: impl Fn(f64) -> f64,
+) -> Option<Ticks> {
+    let spacing_px = room.length_px * (step.size() / (hi - lo));
+    // Nothing fits in less than this; there is nothing to measure.
+    if spacing_px < room.font_px {
+        return None;
+    }
+    let found = labelled(lo, hi, step, exponent);
+    (spacing_px >= apart_px(widest_px(&found.major, room.font_px))).then_some(found)
+}
+
+/// The coarsest step, a multiple of 3 or 4 if need be, with two labels or more.
+fn two_or_more(lo: f64, hi: f64, exponent: i32, room: Room) -> Option<(Ticks, Step)> {
+    let largest = libm::floor(libm::log10(hi - lo)) as i32;
+    let steps = (0..3)
+        .flat_map(|down| [5, 4, 3, 2, 1].map(|digit| Step { digit, exponent: largest - down }));
+    steps.into_iter().find_map(|step| {
+        let apart = |widest_px| room.closest_px(widest_px);
+        let found = kept_apart(lo, hi, step, exponent, room, apart)?;
+        (found.major.len() >= 2).then_some((found, step))
+    })
 }
 
 /// Places of the multiples of `1 / parts` of a step from `lo` to `hi`.
@@ -138,6 +164,14 @@ mod tests {
         assert_eq!(texts(-0.25, 0.25, 300.0), ["−0.2", "−0.1", "0.0", "0.1", "0.2"]);
         let room = Room { length_px: 300.0, font_px: 12.0, upright: false };
         assert_eq!(ticks(0.0, 1.0, room).major[1].at, 0.2);
+    }
+
+    #[test]
+    fn a_span_just_short_of_two_usual_labels_gets_two_at_an_unusual_step() {
+        let room = Room { length_px: 64.0, font_px: 12.7, upright: true };
+        let found = ticks(-490.0, 480.0, room);
+        let texts: Vec<String> = found.major.iter().map(|t| plain_text(&t.text)).collect();
+        assert_eq!(texts, ["−400", "0", "400"]);
     }
 
     #[test]

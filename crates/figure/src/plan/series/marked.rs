@@ -98,6 +98,11 @@ impl Marked {
         pairs.filter(|(_, y)| out(**y)).map(|(x, _)| *x).collect()
     }
 
+    /// Reasons and how many samples carry each.
+    pub(super) fn tally(&self) -> &[(Reason, usize)] {
+        &self.tally
+    }
+
     /// What the markers mean and how many samples carry them.
     pub(crate) fn entries(&self) -> Vec<Entry> {
         let entry = |(reason, count): &(Reason, usize)| Entry {
