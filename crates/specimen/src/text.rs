@@ -8,17 +8,17 @@ use record::Instant;
 
 /// Appends a number of thousandths with three decimals: −1234 as `-1.234`.
 pub fn push_thousandths(out: &mut Vec<u8>, n: i64) {
-    push_scaled(out, n, 1_000, 3);
+    push_scaled::<1_000>(out, n);
 }
 
 /// Appends a number of hundredths with two decimals.
 pub fn push_hundredths(out: &mut Vec<u8>, n: i64) {
-    push_scaled(out, n, 100, 2);
+    push_scaled::<100>(out, n);
 }
 
 /// Appends a number of tenths with one decimal.
 pub fn push_tenths(out: &mut Vec<u8>, n: i64) {
-    push_scaled(out, n, 10, 1);
+    push_scaled::<10>(out, n);
 }
 
 /// Appends a whole number.
@@ -43,19 +43,39 @@ pub fn push_two(out: &mut Vec<u8>, n: u32) {
     out.push(b'0' + (n % 10) as u8);
 }
 
-fn push_scaled(out: &mut Vec<u8>, n: i64, scale: u64, decimals: usize) {
+// The scale is known when this is compiled, so that no division is left, and
+// most numbers fit into 32 bits, which wasm divides faster.
+fn push_scaled<const SCALE: u32>(out: &mut Vec<u8>, n: i64) {
     if n < 0 {
         out.push(b'-');
     }
     let size = n.unsigned_abs();
-    push_whole(out, size / scale);
+    let mut rest = match u32::try_from(size) {
+        Ok(size) => {
+            push_small(out, size / SCALE);
+            size % SCALE
+        }
+        Err(_) => {
+            push_whole(out, size / u64::from(SCALE));
+            (size % u64::from(SCALE)) as u32
+        }
+    };
     out.push(b'.');
-    let mut rest = size % scale;
-    let mut place = scale / 10;
-    for _ in 0..decimals {
+    let mut place = SCALE / 10;
+    while place > 0 {
         out.push(b'0' + (rest / place) as u8);
         rest %= place;
-        place = (place / 10).max(1);
+        place /= 10;
+    }
+}
+
+fn push_small(out: &mut Vec<u8>, n: u32) {
+    if n < 10 {
+        out.push(b'0' + n as u8);
+    } else if n < 100 {
+        push_two(out, n);
+    } else {
+        push_whole(out, u64::from(n));
     }
 }
 

@@ -52,7 +52,7 @@ fn commencement(storm: &Storm, t_s: f64) -> f64 {
     let dip = (since - 25.0) / 25.0;
     let dip = if dip.abs() < 5.0 { 0.18 * libm::exp(-dip * dip) } else { 0.0 };
     let rise = ramp((since - 20.0) / storm.rise_s);
-    let fall = libm::exp(-since.max(0.0) / 16_000.0);
+    let fall = faded(since.max(0.0) / 16_000.0);
     storm.commencement_nt * (rise * fall - dip)
 }
 
@@ -62,8 +62,13 @@ fn ring(storm: &Storm, t_s: f64) -> f64 {
         return 0.0;
     }
     let after = (t_s - deepest_s(storm)).max(0.0);
-    let recovery = 0.55 * libm::exp(-after / 36_000.0) + 0.45 * libm::exp(-after / 187_000.0);
+    let recovery = 0.55 * faded(after / 36_000.0) + 0.45 * faded(after / 187_000.0);
     -storm.depth_nt * ramp(main) * recovery
+}
+
+/// e to the power −u, and nothing where that is below 10⁻¹⁵.
+fn faded(u: f64) -> f64 {
+    if u > 35.0 { 0.0 } else { libm::exp(-u) }
 }
 
 /// From 0 to 1 with level ends.
