@@ -56,11 +56,14 @@ pub fn baluev_level(chance: f64, spread: f64, n_values: usize) -> f64 {
     })
 }
 
-/// W = f_max sqrt(4 pi var t), with the population variance of the times.
-pub(super) fn bandwidth_times_spread(times_s: &[f64], highest_hz: f64) -> f64 {
-    let n = times_s.len() as f64;
-    let mean = times_s.iter().sum::<f64>() / n;
-    let variance = times_s.iter().map(|t| (t - mean) * (t - mean)).sum::<f64>() / n;
+/// W = f_max sqrt(4 pi var t), the variance of the times weighted as the values
+/// are; weights have sum 1.
+pub(super) fn bandwidth_times_spread(times_s: &[f64], weights: &[f64], highest_hz: f64) -> f64 {
+    let weighted = |f: &dyn Fn(f64) -> f64| -> f64 {
+        times_s.iter().zip(weights).map(|(t, w)| w * f(*t)).sum()
+    };
+    let mean = weighted(&|t| t);
+    let variance = weighted(&|t| (t - mean) * (t - mean));
     highest_hz * (4.0 * PI * variance).sqrt()
 }
 

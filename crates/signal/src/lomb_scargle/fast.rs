@@ -82,7 +82,11 @@ pub fn lomb_scargle(
         samples_left_out: samples.left_out,
         span_s: samples.span_s,
         chi2_about_mean: samples.scatter * samples.total_weight,
-        bandwidth_times_spread: false_alarm::bandwidth_times_spread(&samples.times_s, highest_hz),
+        bandwidth_times_spread: false_alarm::bandwidth_times_spread(
+            &samples.times_s,
+            &samples.weights,
+            highest_hz,
+        ),
     })
 }
 
