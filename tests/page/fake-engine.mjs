@@ -45,6 +45,9 @@ function step(id, stage, title, status, sentence, slots, figures = []) {
     };
 }
 
+/** How many steps long work takes. */
+const LONG = 50;
+
 const LIMITS = { threshold: [1, 50], neighbours: [3, 101], latitude: [-90, 90], segment: [0.5, 60] };
 
 export class Engine {
@@ -111,21 +114,21 @@ export class Engine {
         this.#inputs.splice(place, 1);
     }
 
-    // With a spike threshold of 13 the work is long: one step and nine more of 60 ms each.
+    // With a spike threshold of 13 the work is long: a step at once, then more of 60 ms each.
     advance() {
         const isLong = this.#steps.some(({ slots }) => slots[0]?.value === "13");
-        const end = Date.now() + (isLong && this.#left < 10 ? 60 : 0);
+        const end = Date.now() + (isLong && this.#left < LONG ? 60 : 0);
         while (Date.now() < end);
         this.#left = Math.max(this.#left - 1, 0);
         return this.#left === 0;
     }
 
     fraction() {
-        return 1 - this.#left / 10;
+        return 1 - this.#left / LONG;
     }
 
     reached() {
-        return this.#left < 10;
+        return this.#left < LONG;
     }
 
     view_so_far() {
@@ -145,7 +148,7 @@ export class Engine {
     edit(text) {
         const edit = JSON.parse(text);
         const held = this.#steps[edit.step];
-        this.#left = edit.value === "13" ? 10 : 1;
+        this.#left = edit.value === "13" ? LONG : 1;
         this.#does[edit.kind](edit, held, held?.slots.find((one) => one.key === edit.param));
     }
 

@@ -214,8 +214,8 @@ test("a newer edit takes over from long work that it makes needless", async () =
     await page.waitForFunction(() =>
         /Did it with 9, 11/.test(document.querySelector("#step-spikes-remark").textContent),
     );
-    // All of the long work would have taken 540 ms more.
-    assert.ok(Date.now() - began < 450);
+    // All of the long work would have taken 2.9 s more.
+    assert.ok(Date.now() - began < 2000);
     assert.equal(await page.locator(".step[data-status=waiting]").count(), 0);
     await seen.close();
 });
