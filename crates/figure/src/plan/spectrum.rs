@@ -1,7 +1,7 @@
 //! Power spectral densities: two logarithmic axes, periods along the top, the
 //! 95 % interval of every estimate as a bar, peaks named by their period.
 
-use super::common::{LINE_PX, SHAPES};
+use super::common::{LINE_PX, SHAPES, crowd};
 use crate::layout::axes::{Kind, Ready, Spec};
 use crate::layout::ends::{self, End};
 use crate::layout::range;
@@ -152,8 +152,9 @@ fn place(
     write_axes(sheet, rect, &x, &y, &mut panel);
     write_ends(sheet, &panel);
     let mut taken = Vec::new();
-    for (frequency_hz, period_s) in peaks {
-        name_peak(sheet, &panel, *frequency_hz, *period_s, &mut taken);
+    let crowd = crowd(&panel);
+    for peak in peaks {
+        name_peak(sheet, (&panel, &crowd), *peak, &mut taken);
     }
     bar(sheet, &mut panel, interval, &taken);
     sheet.panels.push(panel);
@@ -186,19 +187,22 @@ fn write_ends(sheet: &mut Sheet, panel: &Panel) {
 
 /// Names a peak above the highest line near it, unless the name would meet
 /// another or the frame.
-fn name_peak(sheet: &mut Sheet, panel: &Panel, at_hz: f64, period_s: f64, taken: &mut Vec<Rect>) {
+fn name_peak(
+    sheet: &mut Sheet,
+    (panel, crowd): (&Panel, &[(f64, f64)]),
+    (at_hz, period_s): (f64, f64),
+    taken: &mut Vec<Rect>,
+) {
     let em = sheet.em();
     let text = print::duration(period_s);
     let x = panel.x_px(at_hz);
     let half = text_width_px(&text, em) / 2.0 + 0.2 * em;
     let near = |reach: f64| {
-        let all = lines(panel).flat_map(|l| l.x.iter().zip(&l.y));
-        all.map(|(a, b)| (panel.x_px(*a), panel.y_px(*b)))
-            .filter(|(a, _)| (a - x).abs() <= reach)
-            .map(|(_, b)| b)
-            .fold(f64::INFINITY, f64::min)
+        let within = crowd.iter().filter(|(a, _)| (a - x).abs() <= reach);
+        within.map(|(_, b)| *b).fold(f64::INFINITY, f64::min)
     };
-    let (peak, top) = (near(3.0), near(half));
+    // The places of the lines stand a few pixels apart.
+    let (peak, top) = (near(5.0), near(half));
     if !peak.is_finite() {
         return;
     }

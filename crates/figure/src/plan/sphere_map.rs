@@ -35,11 +35,24 @@ pub fn sphere_map(cells: &[SphereCell], frame: Frame, _view: View, words: &Words
     let mut sheet = Sheet::new(frame);
     let em = sheet.em();
     let (width, height) = (sheet.frame.width_px, sheet.frame.height_px);
-    let side = ((width - 7.0 * em) / 2.0).min(height - 4.6 * em).max(2.0 * em).floor();
-    let top = crisp(2.4 * em + (height - 4.6 * em - side).max(0.0) / 2.0);
-    let share = (width - 2.0 * side) / 4.0;
-    for (upper, x) in [(true, share), (false, width - share - side)] {
-        let rect = Rect { x: crisp(x), y: top, width: side, height: side };
+    // What stands round a disc: its name and axes above, an axis below, and one
+    // on either side.
+    let (above, below, beside) = (2.4 * em, 2.2 * em, 1.75 * em);
+    let fit = |columns: f64, rows: f64| {
+        let across = width / columns - 2.0 * beside;
+        across.min(height / rows - above - below).max(2.0 * em).floor()
+    };
+    let (abreast, stacked) = (fit(2.0, 1.0), fit(1.0, 2.0));
+    let one = |side: f64, middle_x: f64, middle_y: f64| {
+        let (x, y) = (crisp(middle_x - side / 2.0), crisp(middle_y + (above - below - side) / 2.0));
+        Rect { x, y, width: side, height: side }
+    };
+    let rects = if abreast >= stacked {
+        [0.25, 0.75].map(|share| one(abreast, share * width, height / 2.0))
+    } else {
+        [0.25, 0.75].map(|share| one(stacked, width / 2.0, share * height))
+    };
+    for (upper, rect) in [true, false].into_iter().zip(rects) {
         disc(&mut sheet, cells, upper, rect);
     }
     sheet.finish(words)
