@@ -5,7 +5,8 @@
 //! uncertainty.  Series that drift should be differenced first: common drift
 //! makes every lag fit.
 
-use crate::stats::effective_count;
+use crate::products::products;
+use crate::stats::{effective_count, mean};
 use record::Fault;
 use std::fmt;
 
@@ -71,7 +72,7 @@ impl From<LagError> for Fault {
     }
 }
 
-const FEWEST: u32 = 8;
+const FEWEST: f64 = 8.0;
 
 /// The lag, of at most `most` samples either way, at which two series
 /// correlate best.
@@ -94,9 +95,9 @@ pub fn lag(first: &[f64], second: &[f64], most: usize) -> Result<Lag, LagError> 
     if first.len() != second.len() {
         return Err(LagError::Length { first: first.len(), second: second.len() });
     }
-    let most = most.min(first.len().saturating_sub(1)) as i64;
-    let correlations: Vec<f64> =
-        (-most..=most).map(|lag| correlation(first, second, lag)).collect();
+    let most = most.min(first.len().saturating_sub(1));
+    let correlations = correlations(&Side::new(first), &Side::new(second), most);
+    let most = most as i64;
     let better = |a: &usize, b: &usize| correlations[*a].total_cmp(&correlations[*b]);
     let known = (0..correlations.len()).filter(|k| correlations[*k].is_finite());
     let best = known.max_by(better).ok_or(LagError::TooFew)?;
@@ -127,25 +128,56 @@ fn pairs<'a>(
     from(first, early).zip(from(second, late)).map(|(a, b)| (*a, *b))
 }
 
-fn correlation(first: &[f64], second: &[f64], lag: i64) -> f64 {
-    let whole = || pairs(first, second, lag).filter(|(a, b)| a.is_finite() && b.is_finite());
-    let (mut n, mut sum_a, mut sum_b) = (0_u32, 0.0, 0.0);
-    whole().for_each(|(a, b)| {
-        n += 1;
-        sum_a += a;
-        sum_b += b;
-    });
-    if n < FEWEST {
-        return f64::NAN;
+/// A series about its mean, missing samples 0; its squares; which are there.
+struct Side {
+    off: Vec<f64>,
+    squares: Vec<f64>,
+    there: Vec<f64>,
+}
+
+impl Side {
+    fn new(x: &[f64]) -> Self {
+        let middle = mean(x).unwrap_or(0.0);
+        let off: Vec<f64> =
+            x.iter().map(|v| if v.is_finite() { v - middle } else { 0.0 }).collect();
+        let squares = off.iter().map(|v| v * v).collect();
+        let there = x.iter().map(|v| f64::from(u8::from(v.is_finite()))).collect();
+        Self { off, squares, there }
     }
-    let (mean_a, mean_b) = (sum_a / f64::from(n), sum_b / f64::from(n));
-    let (mut aa, mut bb, mut ab) = (0.0, 0.0, 0.0);
-    whole().for_each(|(a, b)| {
-        aa += (a - mean_a) * (a - mean_a);
-        bb += (b - mean_b) * (b - mean_b);
-        ab += (a - mean_a) * (b - mean_b);
-    });
-    ab / (aa * bb).sqrt()
+
+    /// Correlations with another at lags 0 to `most` of the other, each about
+    /// the means of the pairs that are there.
+    fn ahead_of(&self, other: &Self, most: usize) -> Vec<f64> {
+        let count = products(&self.there, &other.there, most);
+        let a = products(&self.off, &other.there, most);
+        let b = products(&self.there, &other.off, most);
+        let aa = products(&self.squares, &other.there, most);
+        let bb = products(&self.there, &other.squares, most);
+        let ab = products(&self.off, &other.off, most);
+        let at = |k: usize| {
+            // Transforms leave rounding on what are whole numbers.
+            let n = libm::round(count[k]);
+            let spread = (aa[k] - a[k] * a[k] / n, bb[k] - b[k] * b[k] / n);
+            let still = spread.0 <= ROUNDING * aa[0] || spread.1 <= ROUNDING * bb[0];
+            if n < FEWEST || still {
+                return f64::NAN;
+            }
+            (ab[k] - a[k] * b[k] / n) / (spread.0 * spread.1).sqrt()
+        };
+        (0..=most).map(at).collect()
+    }
+}
+
+/// A spread this small beside the whole series' is rounding.
+const ROUNDING: f64 = 1e-13;
+
+/// Correlations at lags -most to most of the second series.
+fn correlations(first: &Side, second: &Side, most: usize) -> Vec<f64> {
+    let mut out = second.ahead_of(first, most);
+    out.reverse();
+    out.pop();
+    out.extend(first.ahead_of(second, most));
+    out
 }
 
 /// What the first series, scaled, leaves of the second.
@@ -180,6 +212,29 @@ mod tests {
             assert!((found.samples - delay).abs() < 0.02, "{}", found.samples);
             assert!(found.correlation > 0.999);
             assert_eq!(found.correlations.len(), 41);
+        }
+    }
+
+    #[test]
+    fn each_correlation_is_that_of_its_own_pairs() {
+        for (n, most) in [(90, 20), (1500, 200)] {
+            let (mut x, mut y) = (smooth_noise(n, 7), smooth_noise(n, 8));
+            x[10..17].fill(f64::NAN);
+            y[40] = f64::NAN;
+            let found = correlations(&Side::new(&x), &Side::new(&y), most);
+            for (k, found) in found.iter().enumerate() {
+                let whole: Vec<(f64, f64)> = pairs(&x, &y, k as i64 - most as i64)
+                    .filter(|(a, b)| a.is_finite() && b.is_finite())
+                    .collect();
+                let (a, b): (Vec<f64>, Vec<f64>) = whole.into_iter().unzip();
+                let (mean_a, mean_b) = (mean(&a).unwrap(), mean(&b).unwrap());
+                let sum = |f: &dyn Fn(f64, f64) -> f64| -> f64 {
+                    a.iter().zip(&b).map(|(a, b)| f(a - mean_a, b - mean_b)).sum()
+                };
+                let expected =
+                    sum(&|a, b| a * b) / (sum(&|a, _| a * a) * sum(&|_, b| b * b)).sqrt();
+                assert!((found - expected).abs() < 1e-9, "{n} {k}");
+            }
         }
     }
 

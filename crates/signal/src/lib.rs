@@ -30,6 +30,7 @@ pub mod lsq;
 pub mod minute;
 pub mod multitaper;
 pub mod peaks;
+mod products;
 pub mod robust;
 mod rotor;
 pub mod slope;

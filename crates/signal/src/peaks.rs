@@ -36,18 +36,18 @@ pub struct Peak {
     pub bin: usize,
 }
 
-/// Bins on each side, as a factor in frequency, from which the background is
-/// taken: a third of a decade down and up.
-const REACH: f64 = 2.154_434_690_031_884;
-/// Fewest bins on each side.
+/// Fewest bins on each side from which the background is taken.
 const FEWEST: usize = 8;
+/// The lowest bin with as many below it.
+const LOWEST: usize = FEWEST + 1;
 
 /// The strongest `how_many` peaks above 0 Hz, most significant first.
 ///
-/// The background at a bin is the median density from 1/2.15 to 2.15 of its
+/// The background at a bin is the median density from 1/2 to 3/2 of its
 /// frequency, at least 8 bins on each side, divided by the median of
-/// chi-squared over its mean so that it estimates the mean density.  A local
-/// maximum is kept when it stands above its background.
+/// chi-squared over its mean so that it estimates the mean density; below bin 9
+/// the slope above goes on.  A local maximum is kept when it stands above its
+/// background.
 ///
 /// # Source
 ///
@@ -67,20 +67,48 @@ pub fn find(spectrum: &Spectrum, how_many: usize) -> Vec<Peak> {
     peaks
 }
 
-/// The smooth background of a spectrum, one value a bin.
+/// The smooth background of a spectrum, one value a bin: medians at places a
+/// twentieth apart in log frequency, joined by straight lines in log density.
 pub fn background(spectrum: &Spectrum) -> Vec<f64> {
     let density = &spectrum.density;
-    let half = spectrum.degrees_of_freedom / 2.0;
-    let median_over_mean = chi2::quantile(0.5, 2.0 * half) / (2.0 * half);
+    let nu = spectrum.degrees_of_freedom;
+    let median_over_mean = chi2::quantile(0.5, nu) / nu;
     let last = density.len().saturating_sub(1);
-    (0..density.len())
-        .map(|bin| {
-            let low = ((bin as f64 / REACH) as usize).min(bin.saturating_sub(FEWEST)).max(1);
-            let high = ((bin as f64 * REACH) as usize).max(bin + FEWEST).min(last);
-            let around = density.get(low..=high).unwrap_or_default();
-            median(around).unwrap_or(f64::NAN) / median_over_mean
-        })
-        .collect()
+    // As many bins above as below: the median of a slope is its middle.
+    let around = |bin: usize| {
+        let half = (bin / 2).min(last.saturating_sub(bin)).max(FEWEST).min(bin.saturating_sub(1));
+        let inside = density.get(bin - half..=(bin + half).min(last)).unwrap_or_default();
+        median(inside).unwrap_or(f64::NAN) / median_over_mean
+    };
+    // The lowest bins have too few below them: the slope above goes on.
+    let (first, second) = (around(LOWEST), around(2 * LOWEST));
+    let slope = (libm::log2(second / first)).clamp(-4.0, 0.0);
+    let slope = if slope.is_finite() { slope } else { 0.0 };
+    let level = |bin: usize| {
+        if bin >= LOWEST {
+            return around(bin);
+        }
+        first * libm::pow(bin.max(1) as f64 / LOWEST as f64, slope)
+    };
+    let mut out = Vec::with_capacity(density.len());
+    let (mut from, mut height) = (0, level(0));
+    while out.len() < density.len() {
+        let to = from.max(1) + (from / 20).max(usize::from(from > 0));
+        let next = level(to.min(last));
+        out.extend((from..to.min(last + 1)).map(|bin| between(bin, (from, height), (to, next))));
+        (from, height) = (to, next);
+    }
+    out
+}
+
+/// On the straight line between two places, in logarithms of both.
+fn between(bin: usize, (from, a): (usize, f64), (to, b): (usize, f64)) -> f64 {
+    if bin == from || from == 0 || !(a > 0.0 && b > 0.0) {
+        return a;
+    }
+    let log = |n: usize| libm::log(n as f64);
+    let share = (log(bin) - log(from)) / (log(to) - log(from));
+    a * libm::pow(b / a, share)
 }
 
 fn measure(spectrum: &Spectrum, back: &[f64], bin: usize) -> Peak {
@@ -161,6 +189,32 @@ mod tests {
             alarms += usize::from(peaks.first().is_some_and(|peak| peak.false_alarm < 0.05));
         }
         assert!(alarms <= 15, "{alarms} of 100");
+    }
+
+    #[test]
+    fn red_noise_shows_hardly_more_peaks_than_its_chances_say() {
+        let mut alarms = 0;
+        for seed in 300..400 {
+            let peaks = find(&spectrum(&Seeded(seed).remembering(4096, 0.98)), 5);
+            alarms += usize::from(peaks.first().is_some_and(|peak| peak.false_alarm < 0.05));
+        }
+        assert!(alarms <= 20, "{alarms} of 100");
+    }
+
+    #[test]
+    fn the_background_of_a_power_law_is_that_law_and_a_line_does_not_lift_it() {
+        let mut found = spectrum(&noisy(2048, 0.0, 0.1, 1));
+        found.degrees_of_freedom = 1e6;
+        for (f, d) in found.frequency_hz.iter().zip(&mut found.density) {
+            *d = libm::pow(f.max(1e-4), -1.5);
+        }
+        found.density[100] *= 1e4;
+        let back = background(&found);
+        assert_eq!(back.len(), found.density.len());
+        for bin in 1..240 {
+            let law = libm::pow(found.frequency_hz[bin], -1.5);
+            assert!((back[bin] / law - 1.0).abs() < 0.1, "{bin} {}", back[bin] / law);
+        }
     }
 
     #[test]

@@ -4,7 +4,7 @@
 //! In: a slice, missing values (not finite) skipped unless said otherwise.
 //! Out: numbers, `None` when there are too few samples to know.
 
-use crate::fft;
+use crate::products::products;
 
 /// The mean; `None` when nothing is there.
 ///
@@ -54,7 +54,7 @@ pub fn autocorrelation(x: &[f64], most: usize) -> Vec<f64> {
     let middle = mean(x).unwrap_or(f64::NAN);
     let off: Vec<f64> = x.iter().map(|v| if v.is_finite() { v - middle } else { 0.0 }).collect();
     let reach = most.min(x.len().saturating_sub(1));
-    let mut r = products(&off, reach);
+    let mut r = products(&off, &off, reach);
     let squares = r.first().copied().unwrap_or(0.0);
     if squares > 0.0 {
         r.iter_mut().for_each(|value| *value /= squares);
@@ -64,7 +64,7 @@ pub fn autocorrelation(x: &[f64], most: usize) -> Vec<f64> {
     let present = finite(x).count();
     if present < x.len() {
         let there: Vec<f64> = x.iter().map(|v| f64::from(u8::from(v.is_finite()))).collect();
-        for (lag, (value, pairs)) in r.iter_mut().zip(products(&there, reach)).enumerate() {
+        for (lag, (value, pairs)) in r.iter_mut().zip(products(&there, &there, reach)).enumerate() {
             let whole = present as f64 * (1.0 - lag as f64 / x.len() as f64);
             *value = if pairs > 0.5 { *value * whole / pairs } else { f64::NAN };
         }
@@ -120,37 +120,6 @@ const FEW_LAGS: usize = 3;
 /// Lags that are looked at; a series correlated over longer times is worth
 /// hardly more than one value per so many samples anyway.
 const MOST_LAGS: usize = 4000;
-
-/// Sums of x_i x_(i + lag) for lags 0 to `most`, which is less than the
-/// length: directly for few lags, else by transforms of blocks.
-fn products(x: &[f64], most: usize) -> Vec<f64> {
-    if most < 64 || x.len() < 1024 {
-        let at = |lag: usize| x.iter().zip(&x[lag.min(x.len())..]).map(|(a, b)| a * b).sum();
-        return (0..=most).map(at).collect();
-    }
-    let block = (2 * most).max(4096);
-    let size = fft::quick_length(block + most);
-    let mut sum = vec![fft::Complex::new(0.0, 0.0); size];
-    let mut work = sum.clone();
-    let forward = fft::Plan::forward(size);
-    for start in (0..x.len()).step_by(block) {
-        // A block, and the same with what follows it, as real and imaginary part.
-        for (place, slot) in work.iter_mut().enumerate() {
-            let value = x.get(start + place).copied().unwrap_or(0.0);
-            slot.re = if place < block { value } else { 0.0 };
-            slot.im = if place < block + most { value } else { 0.0 };
-        }
-        forward.run(&mut work);
-        for (k, slot) in sum.iter_mut().enumerate() {
-            let (z, mirrored) = (work[k], work[(size - k) % size].conj());
-            // conj(A) B, with A = (z + m) / 2 and B = (z - m) / 2i.
-            let b = (z - mirrored) * fft::Complex::new(0.0, -0.5);
-            *slot += (z + mirrored).conj() * 0.5 * b;
-        }
-    }
-    fft::inverse_in_place(&mut sum);
-    sum[..=most].iter().map(|v| v.re / size as f64).collect()
-}
 
 /// Counts of values in bins of equal width.
 #[derive(Clone, Debug, PartialEq)]
@@ -214,17 +183,6 @@ mod tests {
     }
 
     proptest! {
-        #[test]
-        fn transforms_and_sums_give_the_same_products(
-            x in prop::collection::vec(-9.0..9.0f64, 1024..3000), most in 64..300usize
-        ) {
-            let fast = products(&x, most);
-            for (lag, found) in fast.iter().enumerate() {
-                let slow: f64 = x.iter().zip(&x[lag..]).map(|(a, b)| a * b).sum();
-                prop_assert!((found - slow).abs() < 1e-7);
-            }
-        }
-
         #[test]
         fn a_histogram_counts_every_value_once(
             x in prop::collection::vec(-1e3..1e3f64, 1..60), bins in 1..20usize

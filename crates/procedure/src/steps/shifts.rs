@@ -19,7 +19,7 @@ pub static STEP: Step = Step {
             "Shift threshold",
             Unit::None,
             (3.0, 100.0, 1.0),
-            8.0,
+            10.0,
             "In robust deviations of what neighbouring stretches usually differ by.",
         ),
         Param::whole(
@@ -27,7 +27,7 @@ pub static STEP: Step = Step {
             "Samples compared",
             (3.0, 2_000.0, 5.0),
             false,
-            20.0,
+            60.0,
             "On each side of the jump.",
         ),
         Param::number(

@@ -48,7 +48,7 @@ impl Grid {
 }
 
 /// The most frequencies that one call answers.
-pub const MOST_FREQUENCIES: usize = 1 << 24;
+pub const MOST_FREQUENCIES: usize = 1 << 21;
 
 /// How a power is expressed, from the explained share P of the scatter.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

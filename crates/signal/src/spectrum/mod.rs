@@ -84,3 +84,12 @@ impl Spectrum {
 pub fn alias_hz(frequency_hz: f64, rate_hz: f64) -> f64 {
     (frequency_hz - rate_hz * libm::round(frequency_hz / rate_hz)).abs()
 }
+
+/// One-sided density of the rounding noise of a digitiser, step^2 / (6 rate):
+/// the floor below which no density of its readings can fall.
+///
+/// Holds where the signal crosses several steps (G. Heinzel, A. Ruediger and
+/// R. Schilling 2002, section 13).
+pub fn rounding_density(step: f64, rate_hz: f64) -> f64 {
+    step * step / (6.0 * rate_hz)
+}
