@@ -52,8 +52,13 @@ pub(crate) fn reading(
     let mut asked = Asked::new(choices);
     let columns = rows.columns();
     let Rows { plan, times, numbers, unread, tally, notes, .. } = rows;
-    let axis = axis::settle(times, &plan.source, &outside.name, &mut asked)?;
-    let values = values(numbers, &axis, outside.format);
+    let mut values: Vec<Vec<f64>> = numbers.into_iter().map(Blocks::into_vec).collect();
+    let twin = |row: usize| {
+        let same = |c: &Vec<f64>| row > 0 && c[row].to_bits() == c[row - 1].to_bits();
+        values.iter().all(same)
+    };
+    let axis = axis::settle(times, &plan.source, &outside.name, &twin, &mut asked)?;
+    in_order(&mut values, &axis, outside.format);
     let made = columns::make(&columns, values, &outside, &mut asked)?
         .ok_or_else(|| no_values(n_read, &columns))?;
     let reports = made.reports(&columns, n_read - axis.dropped.len(), &plan.source.evidence);
@@ -93,23 +98,19 @@ pub(crate) fn reading(
     Ok(Reading { record, report, events, station: outside.station, comments })
 }
 
-// The columns in one piece each, in the order of the time axis, without the
-// rows that lost their date.
-fn values(numbers: Vec<Blocks<f64>>, axis: &Axis, format: &str) -> Vec<Vec<f64>> {
-    let one = |blocks: Blocks<f64>| {
-        let mut column = blocks.into_vec();
-        axis::without(&mut column, &axis.dropped);
+// The columns in the order of the time axis, without the rows that lost their
+// date and without an observatory's numbers for "no value".
+fn in_order(values: &mut [Vec<f64>], axis: &Axis, format: &str) {
+    for column in values.iter_mut() {
+        axis::without(column, &axis.dropped);
         if axis.reversed {
             column.reverse();
         }
-        column
-    };
-    let mut values: Vec<Vec<f64>> = numbers.into_iter().map(one).collect();
+    }
     if format == "iaga-2002" {
         let absent = |v: &&mut f64| v.abs() >= crate::iaga::NO_VALUE_FROM;
         values.iter_mut().flatten().filter(absent).for_each(|v| *v = f64::NAN);
     }
-    values
 }
 
 fn nothing(rows: &Rows) -> ReadError {

@@ -51,7 +51,8 @@ impl Settled {
     }
 }
 
-/// Settles the times of all rows.
+/// Settles the times of all rows.  `twin` says whether a row as read holds the
+/// values of the one before.
 ///
 /// # Errors
 ///
@@ -60,6 +61,7 @@ pub(crate) fn settle(
     times: Times,
     source: &Source,
     file: &str,
+    twin: &dyn Fn(usize) -> bool,
     asked: &mut Asked,
 ) -> Result<Axis, ReadError> {
     let Times { ns, open, zoned, offsets_differ, first_offset_s } = times;
@@ -110,7 +112,12 @@ pub(crate) fn settle(
             axis.reading.zone = zone::settle(&mut ns, &stated, &mut axis.warnings, asked)?;
         }
     }
-    spread::settle(&mut ns, asked)?;
+    let n = ns.len();
+    let reversed = axis.reversed;
+    let twin = |row: usize| twin(if reversed { n - row } else { row });
+    if axis.dropped.is_empty() {
+        spread::settle(&mut ns, &twin, asked)?;
+    }
     axis.ns = ns;
     Ok(axis)
 }

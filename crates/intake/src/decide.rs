@@ -120,10 +120,14 @@ pub(crate) fn separator(
     if labels.is_some() {
         known.push(("label".to_owned(), "labels before the values".to_owned()));
     }
+    let pairs = sniff::pairs(lines).filter(|_| asked.raw("decimal").as_deref() != Some("point"));
     let labels_win = labels.is_some() && suits.first().is_none_or(|suit| suit.score < 0.75);
     let given = asked.answer("delimiter", &known)?;
     let (separator, evidence) = taken(given, told, labels, labels_win, suits.first());
-    let Some(separator) = separator else { return Ok(None) };
+    let Some(mut separator) = separator else { return Ok(None) };
+    if let (Separator::Byte(b','), Some(lead)) = (&separator, pairs) {
+        separator = Separator::Pairs(lead);
+    }
     let sentence = match &separator {
         Separator::Labels(_) => "Every value stands behind its label.".to_owned(),
         other => format!("Values are separated by {}.", sniff::spoken(other)),
@@ -183,7 +187,14 @@ pub(crate) fn mark(
     lines: &[&[u8]],
     asked: &mut Asked,
 ) -> Result<Mark, ReadError> {
-    let found = sniff::decimals(separator, lines);
+    let found = match separator {
+        Separator::Pairs(_) => sniff::Decimals {
+            mark: Mark::Comma,
+            open: true,
+            evidence: "rows have two parts for each name, the second of digits alone".to_owned(),
+        },
+        _ => sniff::decimals(separator, lines),
+    };
     let known = alternatives(&[("point", "a point: 48.21"), ("comma", "a comma: 48,21")]);
     let given = asked.answer("decimal", &known)?;
     let (mark, evidence) = match given.as_deref() {

@@ -12,6 +12,9 @@ use crate::number::Mark;
 pub(crate) enum Separator {
     /// One byte: comma, semicolon, tab, bar.
     Byte(u8),
+    /// Commas, and decimal commas unquoted among them: after so many cells, two
+    /// parts make one number.
+    Pairs(usize),
     /// Runs of blanks and tabs.
     Blanks,
     /// Every value behind its label: `mx=123, my=45`.
@@ -40,6 +43,7 @@ impl Dialect {
         cells.clear();
         match &self.separator {
             Separator::Byte(byte) => by_byte(line, *byte, cells),
+            Separator::Pairs(lead) => by_pairs(line, *lead, cells),
             Separator::Blanks => by_blanks(line, cells),
             Separator::Labels(keys) => labels::split(line, keys, cells),
             Separator::Json(keys) => crate::json::split(line, keys, cells),
@@ -52,7 +56,7 @@ impl Dialect {
             Separator::Byte(b';') => "semicolon",
             Separator::Byte(b'\t') => "tsv",
             Separator::Byte(b'|') => "pipe",
-            Separator::Byte(_) => "csv",
+            Separator::Byte(_) | Separator::Pairs(_) => "csv",
             Separator::Blanks => "space",
             Separator::Labels(_) => "labelled",
             Separator::Json(_) => "jsonl",
@@ -79,6 +83,23 @@ fn by_byte(line: &[u8], separator: u8, cells: &mut Cells) -> Option<()> {
             None => return Some(()),
         }
     }
+}
+
+// `48,21,-3,02` is two numbers.  A number without decimals shifts the rest,
+// which then has the wrong width and is told about; words are left alone, since
+// they are the names.
+fn by_pairs(line: &[u8], lead: usize, cells: &mut Cells) -> Option<()> {
+    by_byte(line, b',', cells)?;
+    let worded = |cell: &(u32, u32)| slice(line, *cell).iter().any(u8::is_ascii_alphabetic);
+    if cells.iter().skip(lead).any(worded) {
+        return Some(());
+    }
+    let mut parts = cells.split_off(lead.min(cells.len())).into_iter();
+    while let Some(whole) = parts.next() {
+        let end = parts.next().map_or(whole.1, |decimals| decimals.1);
+        cells.push((whole.0, end));
+    }
+    Some(())
 }
 
 // The place behind the mark that closes a quoted cell; two marks are one letter.
@@ -130,6 +151,13 @@ mod tests {
         let cells = cut(Separator::Byte(b','), "\"Date, GMT\", \"a \"\"b\"\"\",3,").unwrap();
         assert_eq!(cells, ["Date, GMT", "a \"b\"", "3", ""]);
         assert_eq!(cut(Separator::Byte(b','), "1,\"open"), None);
+    }
+
+    #[test]
+    fn decimal_commas_among_commas_make_pairs() {
+        assert_eq!(cut(Separator::Pairs(1), "t,48,21,-3,02").unwrap(), ["t", "48,21", "-3,02"]);
+        assert_eq!(cut(Separator::Pairs(1), "t").unwrap(), ["t"]);
+        assert_eq!(cut(Separator::Pairs(1), "time,bx,by").unwrap(), ["time", "bx", "by"]);
     }
 
     #[test]

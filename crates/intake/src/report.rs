@@ -146,6 +146,11 @@ pub struct ColumnReport {
 }
 
 /// Something decided about the log that could have been decided otherwise.
+///
+/// Most answers are one of the alternatives.  Four take any value of their
+/// kind: `cadence` a number of seconds, `start` a date and time, `date` a date,
+/// and `zone` `UTC`, an offset such as `+01:00`, or offsets and the instants from
+/// which they hold by turns (`+00:00 2026-03-29T01:00:00Z +01:00`).
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Decision {
     /// Stable name: `delimiter`, `time-order`, `unit:bx`, ...

@@ -148,6 +148,37 @@ pub(crate) fn commonest(values: impl Iterator<Item = usize>) -> Option<usize> {
     counts.into_iter().max_by_key(|(value, count)| (*count, *value)).map(|(value, _)| value)
 }
 
+/// Whether decimal commas stand unquoted among separating ones: a line of
+/// names, and rows in which every name from some place on has two parts, the
+/// second of digits alone.  Returns how many names have one part.
+pub(crate) fn pairs(lines: &[&[u8]]) -> Option<usize> {
+    let comma = Dialect { separator: Separator::Byte(b','), mark: Mark::Point };
+    let mut cells = Cells::new();
+    let (names, rows) = lines.split_first()?;
+    comma.split(names, &mut cells)?;
+    let n = cells.len();
+    if n < 2 || cells.iter().any(|c| reads(slice(names, *c))) || rows.is_empty() {
+        return None;
+    }
+    let width = commonest(rows.iter().map(|row| {
+        comma.split(row, &mut cells);
+        cells.len()
+    }))?;
+    let lead = (2 * n).checked_sub(width).filter(|lead| *lead < n)?;
+    let digits = |text: &[u8]| !text.is_empty() && text.iter().all(u8::is_ascii_digit);
+    let fits = |row: &&&[u8]| {
+        let is_pair = |pair: &[(u32, u32)]| {
+            let [whole, decimals] = [slice(row, pair[0]), slice(row, pair[1])];
+            digits(whole.strip_prefix(b"-").unwrap_or(whole)) && digits(decimals)
+        };
+        comma.split(row, &mut cells).is_some()
+            && cells.len() == width
+            && cells[lead..].chunks(2).all(is_pair)
+    };
+    let fitting = rows.iter().filter(fits).count();
+    (fitting * 20 >= rows.len() * 19).then_some(lead)
+}
+
 /// How decimals are marked: which mark, whether it is open, and the evidence.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Decimals {
@@ -214,7 +245,7 @@ fn could_be_thousands(text: &[u8]) -> bool {
 /// A separator in words.
 pub(crate) fn spoken(separator: &Separator) -> &'static str {
     match separator {
-        Separator::Byte(b',') => "commas",
+        Separator::Byte(b',') | Separator::Pairs(_) => "commas",
         Separator::Byte(b';') => "semicolons",
         Separator::Byte(b'\t') => "tabs",
         Separator::Byte(b'|') => "bars",
@@ -231,7 +262,7 @@ pub(crate) fn id(separator: &Separator) -> &'static str {
         Separator::Byte(b';') => "semicolon",
         Separator::Byte(b'\t') => "tab",
         Separator::Byte(b'|') => "bar",
-        Separator::Byte(_) => "comma",
+        Separator::Byte(_) | Separator::Pairs(_) => "comma",
         Separator::Blanks => "blank",
         Separator::Labels(_) => "label",
         Separator::Json(_) => "json",

@@ -6,9 +6,19 @@ use crate::decide::{Asked, alternatives};
 use record::NANOS_PER_SECOND;
 use record::print::counted;
 
-/// Spreads rows that share a stamp, when that is the rule in the file.
-pub(crate) fn settle(ns: &mut [i64], asked: &mut Asked) -> Result<(), ReadError> {
+/// Spreads rows that share a stamp, when that is the rule in the file.  Rows
+/// with one stamp and the same values are one row written twice: where most
+/// are, nothing is spread.
+pub(crate) fn settle(
+    ns: &mut [i64],
+    twin: &dyn Fn(usize) -> bool,
+    asked: &mut Asked,
+) -> Result<(), ReadError> {
     let Some((unit_ns, usual)) = shared(ns) else { return Ok(()) };
+    let sharing = || (1..ns.len()).filter(|row| ns[*row] == ns[row - 1]);
+    if sharing().filter(|row| twin(*row)).count() * 2 > sharing().count() {
+        return Ok(());
+    }
     let known = alternatives(&[
         ("even", "spread them evenly"),
         ("as-written", "keep the stamps as written"),

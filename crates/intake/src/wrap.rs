@@ -9,7 +9,7 @@ pub(crate) fn is_comment(line: &[u8], wrap: Wrap) -> bool {
     match line {
         [.., b'|'] if wrap == Wrap::Observatory => true,
         [b'#' | b'%', ..] | [b'/', b'/', ..] => true,
-        [b'"', b'#', ..] | [b';', b' ', ..] | [b'!', b' ', ..] => true,
+        [b'"', b'#', ..] => true,
         _ => wrap == Wrap::Sentence && line.first() != Some(&b'$'),
     }
 }

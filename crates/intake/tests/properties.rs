@@ -107,6 +107,59 @@ fn fields(n: usize) -> impl Strategy<Value = [Vec<f64>; 3]> {
         .prop_map(|c| c.map(|v| v.into_iter().map(|k| f64::from(k) / 1000.0).collect()))
 }
 
+fn corpus() -> Vec<Vec<u8>> {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/corpus");
+    let entries = std::fs::read_dir(folder).expect("the corpus lies in tests/corpus");
+    let mut paths: Vec<_> = entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
+    paths.retain(|path| path.extension().is_some_and(|e| e == "log"));
+    paths.sort();
+    paths.iter().map(|path| std::fs::read(path).expect("a log")).collect()
+}
+
+#[derive(Clone, Debug)]
+enum Edit {
+    Put(u8),
+    Take(u8),
+    Repeat(u8),
+    Number(&'static str),
+}
+
+fn edits() -> impl Strategy<Value = Vec<(u16, Edit)>> {
+    let numbers = prop_oneof![
+        Just("9223372036854775807"),
+        Just("-1e308"),
+        Just("0"),
+        Just("99999999999999999999"),
+        Just("4294967295"),
+        Just("\"\"\""),
+        Just("\r\n\r\n"),
+    ];
+    let edit = prop_oneof![
+        any::<u8>().prop_map(Edit::Put),
+        (1u8..40).prop_map(Edit::Take),
+        (1u8..80).prop_map(Edit::Repeat),
+        numbers.prop_map(Edit::Number),
+    ];
+    proptest::collection::vec((any::<u16>(), edit), 1..6)
+}
+
+fn edited(mut log: Vec<u8>, edits: &[(u16, Edit)]) -> Vec<u8> {
+    for (place, edit) in edits {
+        let at = usize::from(*place) % (log.len() + 1);
+        let end = |n: u8| (at + usize::from(n)).min(log.len());
+        match edit {
+            Edit::Put(byte) => log.insert(at, *byte),
+            Edit::Take(n) => drop(log.drain(at..end(*n))),
+            Edit::Repeat(n) => {
+                let piece = log[at..end(*n)].to_vec();
+                log.splice(at..at, piece);
+            }
+            Edit::Number(text) => drop(log.splice(at..at, text.bytes())),
+        }
+    }
+    log
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(300))]
 
@@ -129,6 +182,25 @@ proptest! {
             let same = channel.values.iter().zip(column).all(|(a, b)| a.to_bits() == b.to_bits() || (*a == 0.0 && *b == 0.0));
             prop_assert!(same, "{} differs: {:?}", name, &channel.values[..3]);
         }
+    }
+
+    #[test]
+    fn damaged_logs_read_the_same_in_any_chunks(
+        which in any::<u16>(),
+        edits in edits(),
+        step in 1usize..700,
+    ) {
+        let logs = corpus();
+        let log = edited(logs[usize::from(which) % logs.len()].clone(), &edits);
+        let whole = read("log", &log, &Choices::default());
+        let mut reader = Reader::new("log", &Choices::default());
+        let pushed = log.chunks(step).try_for_each(|chunk| reader.push(chunk));
+        let cut = pushed.and_then(|()| reader.finish());
+        if let Ok(reading) = &whole {
+            let told = reading.report.rejected.len();
+            prop_assert!(told <= reading.report.rows_rejected);
+        }
+        prop_assert_eq!(format!("{:?}", whole), format!("{:?}", cut));
     }
 
     #[test]
