@@ -220,6 +220,8 @@ export class App {
                 saveProcessed: () => void this.#export("processed-csv", "processed", "csv", "text/csv"),
                 saveProcedure: () =>
                     void this.#export("procedure-json", "procedure", "json", "application/json"),
+                saveCalibration: () =>
+                    void this.#export("calibration-json", "calibration", "json", "application/json"),
                 reset: () => void this.edit(() => ({ kind: "reset" })),
                 print: () => window.print(),
             },

@@ -75,11 +75,11 @@ function asFile(text) {
     return new File([text], "pasted text");
 }
 
-/** A saved procedure is small; a larger file is a log. */
+/** A saved procedure or calibration is small; a larger file is a log. */
 const PROCEDURE_BYTES = 262_144;
 
 /**
- * The procedure in a file, when that is what it holds.
+ * The procedure or the kept calibration in a file, when that is what it holds.
  *
  * @param {File} file
  * @returns {Promise<object | null>}
@@ -90,8 +90,11 @@ export async function procedureIn(file) {
     }
     try {
         const found = JSON.parse(await file.text());
-        const isOne = typeof found === "object" && found !== null && Array.isArray(found.steps);
-        return isOne && "schema" in found ? found : null;
+        if (typeof found !== "object" || found === null) {
+            return null;
+        }
+        const isProcedure = Array.isArray(found.steps) && "schema" in found;
+        return isProcedure || "calibration" in found ? found : null;
     } catch {
         return null;
     }

@@ -10,6 +10,7 @@ import { replaceIfChanged } from "./remarks.js";
  * @property {() => void} copyMethods
  * @property {() => void} saveProcessed
  * @property {() => void} saveProcedure
+ * @property {() => void} saveCalibration
  * @property {() => void} reset
  * @property {() => void} print
  */
@@ -23,17 +24,20 @@ export function mountHandIn(acts) {
     const summary = make("summary", { text: "Methods, as you hand them in" });
     const copy = button("Copy the methods", acts.copyMethods);
     const details = make("details", {}, summary, methods, copy);
+    const calibration = button("Save the calibration", acts.saveCalibration);
     const row = make(
         "div",
         { class: "row" },
         button("Save the processed data", acts.saveProcessed),
         button("Save the procedure", acts.saveProcedure),
+        calibration,
         button("Print", acts.print),
         button("Start from the proposed procedure", acts.reset),
     );
     return {
         root: make("div", { class: "entry handin" }, details, row),
         update(view) {
+            calibration.hidden = !view.calibration;
             const paragraphs = view.methods.split(/\n+/).filter((text) => text !== "");
             replaceIfChanged(methods, paragraphs, (text) => make("p", { text }));
         },

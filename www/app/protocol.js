@@ -116,6 +116,7 @@
  * @property {number} changed_after later steps that the last edit changed
  * @property {string} summary
  * @property {unknown} procedure
+ * @property {boolean} calibration whether there is one that can be saved
  */
 
 /**

@@ -186,7 +186,8 @@ impl Engine {
         Ok(figure::to_bytes(&plan))
     }
 
-    /// A file of the whole: `processed-csv`, `procedure-json` or `methods`.
+    /// A file of the whole: `processed-csv`, `procedure-json`, `methods` or
+    /// `calibration-json` (empty when there is none).
     ///
     /// # Errors
     ///
@@ -196,6 +197,7 @@ impl Engine {
             "processed-csv" => Ok(self.session.processed_csv()),
             "procedure-json" => Ok(self.session.procedure().to_json().to_string()),
             "methods" => Ok(self.session.methods()),
+            "calibration-json" => Ok(self.session.calibration_json().unwrap_or_default()),
             other => Err(thrown(misasked(other))),
         }
     }

@@ -6,7 +6,7 @@
 //! after it still is.
 
 use crate::inputs::{Input, Inputs, Use};
-use crate::outcome::{FieldFrame, Outcome, Reference, Shared, State};
+use crate::outcome::{FieldFrame, Figure, Figures, Outcome, Reference, Shared, State};
 use crate::procedure::{Choice, Procedure};
 use crate::step::Context;
 use record::{Fault, Record};
@@ -19,8 +19,19 @@ pub enum Done {
     Ran(Arc<Outcome>),
     /// It is switched off.
     Off,
-    /// It could not run; the fault says why.
-    Refused(Fault),
+    /// It could not run; the fault says why, and some figures may show it.
+    Refused(Fault, Figures),
+}
+
+impl Done {
+    /// The figures there are, of what was done or of why it was not.
+    pub fn figures(&self) -> &[Figure] {
+        match self {
+            Self::Ran(outcome) => &outcome.figures,
+            Self::Refused(_, figures) => figures,
+            Self::Off => &[],
+        }
+    }
 }
 
 struct Kept {
@@ -64,7 +75,7 @@ impl Engine {
         let done = self.run(choice, &state, inputs);
         let state = match &done {
             Done::Ran(outcome) => Arc::new(outcome.state.clone()),
-            Done::Off | Done::Refused(_) => state,
+            Done::Off | Done::Refused(..) => state,
         };
         self.kept.push(Kept { choice: choice.clone(), done, state });
         self.kept.len() == procedure.steps.len()
@@ -111,8 +122,9 @@ impl Engine {
         self.runs += 1;
         let context = Context { inputs, step: choice.step, values: &choice.values };
         match (choice.step.run)(&context, state) {
+            Ok(Outcome { refused: Some(fault), figures, .. }) => Done::Refused(fault, figures),
             Ok(outcome) => Done::Ran(Arc::new(outcome)),
-            Err(fault) => Done::Refused(fault),
+            Err(fault) => Done::Refused(fault, Vec::new()),
         }
     }
 }

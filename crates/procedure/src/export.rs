@@ -113,7 +113,7 @@ pub(crate) fn methods(session: &Session) -> String {
             Some(Done::Ran(outcome)) if !outcome.remark.is_empty() => {
                 let _ = write!(text, " ({})", outcome.remark.trim_end_matches('.'));
             }
-            Some(Done::Refused(fault)) => {
+            Some(Done::Refused(fault, _)) => {
                 let _ = write!(text, " (Not done: {})", fault.message.trim_end_matches('.'));
             }
             _ => {}

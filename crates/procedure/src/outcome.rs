@@ -1,7 +1,7 @@
 //! What a step hands on and what it has to say.
 
 use figure::{Frame, Plan, View};
-use record::{Quantity, Record, Station, Unit, Warning, vector::Mat3};
+use record::{Fault, Quantity, Record, Station, Unit, Warning, vector::Mat3};
 use std::sync::Arc;
 
 /// What passes from step to step; cheap to clone.
@@ -166,6 +166,9 @@ pub struct Outcome {
     pub figures: Figures,
     /// Tables.
     pub tables: Vec<Table>,
+    /// Why nothing was done after all: the state is handed on as it came, and
+    /// only the figures count.
+    pub refused: Option<Fault>,
 }
 
 impl Outcome {
@@ -179,7 +182,13 @@ impl Outcome {
             warnings: Vec::new(),
             figures: Vec::new(),
             tables: Vec::new(),
+            refused: None,
         }
+    }
+
+    /// A refusal that figures can explain.
+    pub fn refused(state: &State, fault: Fault) -> Self {
+        Self { refused: Some(fault), ..Self::new(state.clone(), "") }
     }
 
     /// With a number.

@@ -54,6 +54,8 @@ pub enum Kind {
     Span,
     /// A short text.
     Text,
+    /// So many numbers in a row, or none.
+    Numbers(usize),
 }
 
 /// A parameter of a step.
@@ -160,11 +162,22 @@ impl Param {
         Self { key, label, unit: Unit::None, kind: Kind::Text, default, help }
     }
 
+    /// So many numbers with spaces between; none until they are typed.
+    pub const fn numbers(
+        key: &'static str,
+        label: &'static str,
+        count: usize,
+        help: &'static str,
+    ) -> Self {
+        let (kind, default) = (Kind::Numbers(count), Default::Word(""));
+        Self { key, label, unit: Unit::None, kind, default, help }
+    }
+
     /// The value before anything is changed.
     pub fn initial(&self) -> Value {
         match (self.default, self.kind) {
             (Default::Number(number), _) => Value::Number(number),
-            (Default::Word(word), Kind::Text) => Value::Text(word.to_owned()),
+            (Default::Word(word), Kind::Text | Kind::Numbers(_)) => Value::Text(word.to_owned()),
             (Default::Word(word), _) => Value::Choice(word.to_owned()),
             (Default::Whole, _) => Value::Span(None),
         }
@@ -190,6 +203,12 @@ impl Param {
                 Ok(Understood { value, note: None })
             }
             Kind::Span => read_span(typed).map(|value| Understood { value, note: None }),
+            Kind::Numbers(count) => {
+                let list = read_numbers(typed).filter(|l| l.is_empty() || l.len() == count);
+                let list = list.ok_or_else(|| self.hint())?;
+                let each: Vec<String> = list.iter().map(|n| plain(*n)).collect();
+                Ok(Understood { value: Value::Text(each.join(" ")), note: None })
+            }
             Kind::Text => {
                 let clean: String =
                     typed.trim().chars().filter(|c| !c.is_control()).take(80).collect();
@@ -216,6 +235,7 @@ impl Param {
             }
             (Kind::Channel(_), Value::Choice(name)) if !name.is_empty() => Ok(()),
             (Kind::Span, Value::Span(None)) | (Kind::Text, Value::Text(_)) => Ok(()),
+            (Kind::Numbers(_), Value::Text(text)) => self.understand(text).map(|_| ()),
             (Kind::Span, Value::Span(Some((start, end)))) if start < end => Ok(()),
             (Kind::Span, Value::Span(Some(_))) => {
                 Err("The end of the span lies before its start. Change one of the two.".to_owned())
@@ -247,6 +267,9 @@ impl Param {
                            2026-05-01T00:00/2026-05-03T12:00, or nothing for the whole record."
                 .to_owned(),
             Kind::Text => "Up to 80 characters.".to_owned(),
+            Kind::Numbers(count) => {
+                format!("{count} numbers with a decimal point and spaces between, or nothing.")
+            }
         };
         if self.help.is_empty() { allowed } else { format!("{allowed} {}", self.help) }
     }
@@ -284,6 +307,7 @@ impl Param {
                 .iter()
                 .find(|(option, _)| option == id)
                 .map_or_else(|| id.clone(), |(_, label)| (*label).to_owned()),
+            (Kind::Numbers(_), Value::Text(text)) => said_numbers(text),
             (_, Value::Choice(text) | Value::Text(text)) => text.clone(),
             (_, Value::Span(None)) => "the whole record".to_owned(),
             (_, Value::Span(Some((a, b)))) => print::span(*a, *b),
@@ -343,6 +367,24 @@ fn read_number(typed: &str) -> Option<(f64, Option<String>)> {
         format!("Read as {number}; for thousands type {digits}.")
     });
     Some((number, note))
+}
+
+/// Numbers with spaces, semicolons or brackets between; commas too, unless they
+/// are decimal ones.  `None` when something else stands there.
+pub(crate) fn read_numbers(text: &str) -> Option<Vec<f64>> {
+    let apart = |c: char| c.is_whitespace() || "()[];".contains(c);
+    let words = text.split(apart).map(|word| word.trim_matches(',')).filter(|w| !w.is_empty());
+    words.map(|word| read_number(word).map(|(number, _)| number)).collect()
+}
+
+// As prose prints them: commas between, true minus signs.
+fn said_numbers(text: &str) -> String {
+    let list = read_numbers(text).unwrap_or_default();
+    if list.is_empty() {
+        return "(nothing)".to_owned();
+    }
+    let each: Vec<String> = list.iter().map(|n| print::trimmed(*n, 7)).collect();
+    format!("({})", each.join(", "))
 }
 
 fn read_span(typed: &str) -> Result<Value, String> {
@@ -411,6 +453,18 @@ mod tests {
         assert_eq!(read_number("１２．５").unwrap().0, 12.5);
         assert_eq!(read_number("٣٫٥").unwrap().0, 3.5);
         assert!(read_number("1.2.3").is_none() && read_number("inf").is_none());
+    }
+
+    #[test]
+    fn numbers_in_a_row_are_counted_and_said_with_commas() {
+        let offset = Param::numbers("offset", "Offset", 3, "");
+        let read = offset.understand("(12.5, −30; 7e-3)").unwrap();
+        assert_eq!(read.value, Value::Text("12.5 -30 0.007".to_owned()));
+        assert_eq!(offset.said(&read.value), "(12.5, −30, 0.007)");
+        assert_eq!(offset.understand(" ").unwrap().value, Value::Text(String::new()));
+        for refused in ["1 2", "1 2 3 4", "1 2 x"] {
+            assert!(offset.understand(refused).unwrap_err().starts_with("3 numbers"), "{refused}");
+        }
     }
 
     #[test]

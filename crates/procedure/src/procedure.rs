@@ -250,7 +250,9 @@ fn set_value(choice: &mut Choice, key: &str, json: &Json) -> Result<(), Fault> {
             n.as_f64().map(Value::Number)
         }
         (Kind::Choice(_) | Kind::Channel(_), Json::String(s)) => Some(Value::Choice(s.clone())),
-        (Kind::Text, Json::String(s)) => param.understand(s).ok().map(|u| u.value),
+        (Kind::Text | Kind::Numbers(_), Json::String(s)) => {
+            param.understand(s).ok().map(|u| u.value)
+        }
         (Kind::Span, Json::Null) => Some(Value::Span(None)),
         (Kind::Span, Json::Array(ends)) => match ends.as_slice() {
             [Json::String(a), Json::String(b)] => {

@@ -27,6 +27,7 @@ use crate::inputs::{Input, Use};
 use crate::outcome::{Named, Outcome as StepOutcome, Value};
 use crate::procedure::Procedure;
 use crate::session::Session;
+use crate::steps::kept;
 use figure::{Frame, Palette, View, svg, table};
 use intake::{Choices, Report};
 use record::{Fault, Instant, Station, Warning};
@@ -39,7 +40,7 @@ const FIGURE_MM: (f64, f64) = (170.0, 100.0);
 /// What to run.
 #[derive(Default)]
 pub struct Request {
-    /// Name and bytes of each file.
+    /// Name and bytes of each file: logs, and a calibration that was kept.
     pub files: Vec<(String, Vec<u8>)>,
     /// A reference's name and bytes.
     pub reference: Option<(String, Vec<u8>)>,
@@ -68,8 +69,12 @@ pub struct Outcome {
 pub fn run(request: &Request) -> Result<Outcome, Fault> {
     let mut session = Session::default();
     let choices = Choices::default();
+    let mut calibration = None;
     for (name, bytes) in &request.files {
-        session.open(name, bytes, &choices)?;
+        match kept::of_bytes(name, bytes) {
+            Some(found) => calibration = Some(found),
+            None => session.open(name, bytes, &choices)?,
+        }
     }
     if let Some((name, bytes)) = &request.reference {
         session.open(name, bytes, &choices)?;
@@ -82,6 +87,10 @@ pub fn run(request: &Request) -> Result<Outcome, Fault> {
             let hints = Hints { station: request.station.clone(), stand: None };
             auto::propose(session.inputs(), &hints)
         }
+    };
+    let procedure = match calibration {
+        Some(json) => kept::put_to_use(&procedure, &json)?,
+        None => procedure,
     };
     session.set_procedure(procedure);
     session.finish();
@@ -139,7 +148,7 @@ fn step_json(session: &Session, place: usize) -> Json {
                 outcome.values.iter().map(|n| (n.name.to_owned(), named_json(n))).collect();
             out["values"] = Json::Object(values);
         }
-        Some(Done::Refused(fault)) => {
+        Some(Done::Refused(fault, _)) => {
             out["status"] = json!("refused");
             out["fault"] = crate::view::fault_json(fault);
         }
@@ -292,8 +301,8 @@ fn figures(session: &mut Session, files: &mut Vec<(String, Vec<u8>)>) -> Vec<Jso
     let mut wanted = Vec::new();
     for place in 0..n {
         let id = session.procedure().steps[place].step.id;
-        if let Some(outcome) = outcome_of(session, place) {
-            wanted.extend(outcome.figures.iter().map(|f| (place, id, f.name)));
+        if let Some(done) = session.done(place) {
+            wanted.extend(done.figures().iter().map(|f| (place, id, f.name)));
         }
     }
     let mut out = Vec::new();

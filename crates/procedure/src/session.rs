@@ -11,6 +11,7 @@ use crate::history::History;
 use crate::inputs::{Inputs, Use};
 use crate::procedure::{Choice, Procedure};
 use crate::steps;
+use crate::steps::kept;
 use crate::view;
 use crate::{Kind, Param, Value};
 use figure::{Frame, Plan, View};
@@ -102,9 +103,9 @@ pub enum Edit {
     Undo,
     /// Make it again.
     Redo,
-    /// Use another procedure.
+    /// Use another procedure, or a calibration that was kept.
     Load {
-        /// The procedure's file, parsed.
+        /// The procedure's or calibration's file, parsed.
         procedure: serde_json::Value,
     },
     /// Use the procedure proposed for these files.
@@ -231,6 +232,12 @@ impl Session {
             Edit::Remove { step } => self.remove(step),
             Edit::Undo => self.step_back(true),
             Edit::Redo => self.step_back(false),
+            Edit::Load { procedure } if kept::is_one(&procedure) => {
+                let next = kept::put_to_use(&self.procedure, &procedure)?;
+                let place = next.steps.iter().position(kept::is_step).unwrap_or(0);
+                self.replace("open a calibration", next, place);
+                Ok(())
+            }
             Edit::Load { procedure } => {
                 let next = Procedure::from_json(&procedure)?;
                 self.replace("open a procedure", next, 0);
@@ -495,10 +502,8 @@ impl Session {
         view: &View,
     ) -> Result<Plan, Fault> {
         while !self.reached(step) && !self.advance() {}
-        let figure = match self.engine.done(step) {
-            Some(Done::Ran(outcome)) => outcome.figures.iter().find(|f| f.name == name),
-            _ => None,
-        };
+        let done = self.engine.done(step);
+        let figure = done.and_then(|done| done.figures().iter().find(|f| f.name == name));
         let figure = figure.ok_or_else(|| {
             Fault::new(
                 "procedure/no-figure",
@@ -518,6 +523,17 @@ impl Session {
             Some(state) => export::record_csv(&state.record, &self.inputs, &self.procedure),
             None => String::new(),
         }
+    }
+
+    /// The calibration in use as a file that another log can be given; none
+    /// when there is none, or when it keeps the sensor's own scale in counts.
+    pub fn calibration_json(&self) -> Option<String> {
+        let place = self.procedure.steps.iter().position(kept::is_step)?;
+        let Some(Done::Ran(outcome)) = self.engine.done(place) else { return None };
+        let fitted = outcome.state.calibration.as_ref()?;
+        let offset = outcome.values.iter().find(|v| v.name == "offset")?;
+        let made = outcome.state.record.vector()?[0].unit == record::Unit::Nanotesla;
+        made.then(|| kept::to_json(fitted, offset.unit, &self.inputs).to_string())
     }
 
     /// The methods as prose: every sentence and what came of it.

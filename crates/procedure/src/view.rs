@@ -5,7 +5,7 @@
 
 use crate::engine::Done;
 use crate::inputs::Input;
-use crate::outcome::Outcome;
+use crate::outcome::{Figure, Outcome};
 use crate::param::{Kind, Param, Value};
 use crate::procedure::{Choice, Part};
 use crate::session::Session;
@@ -28,6 +28,7 @@ pub(crate) fn of(session: &mut Session) -> String {
         "changed_after": changed_after(session),
         "summary": summary(session),
         "procedure": session.procedure().to_json(),
+        "calibration": session.calibration_json().is_some(),
     });
     view.to_string()
 }
@@ -90,7 +91,7 @@ fn slot_json(session: &mut Session, place: usize, param: &Param, value: &Value) 
         Kind::Whole { .. } => "integer",
         Kind::Choice(_) | Kind::Channel(_) => "choice",
         Kind::Span => "span",
-        Kind::Text => "text",
+        Kind::Text | Kind::Numbers(_) => "text",
     };
     json!({
         "key": param.key,
@@ -109,7 +110,7 @@ fn slot_json(session: &mut Session, place: usize, param: &Param, value: &Value) 
 fn fill_in_what_became(out: &mut Json, done: Option<&Done>, choice: &Choice) {
     let (status, outcome, fault) = match done {
         Some(Done::Ran(outcome)) => ("ok", Some(outcome), None),
-        Some(Done::Refused(fault)) => ("refused", None, Some(fault)),
+        Some(Done::Refused(fault, _)) => ("refused", None, Some(fault)),
         _ if !choice.on => ("off", None, None),
         _ => ("waiting", None, None),
     };
@@ -117,7 +118,7 @@ fn fill_in_what_became(out: &mut Json, done: Option<&Done>, choice: &Choice) {
     out["fault"] = fault.map_or(Json::Null, fault_json);
     out["remark"] = json!(outcome.map_or("", |o| o.remark.as_str()));
     out["warnings"] = outcome.map_or_else(|| json!([]), |o| warnings_json(&o.warnings));
-    out["figures"] = outcome.map_or_else(|| json!([]), |o| figures_json(o));
+    out["figures"] = done.map_or_else(|| json!([]), |done| figures_json(done.figures()));
     out["results"] = outcome.map_or_else(|| json!([]), |o| results_json(o));
 }
 
@@ -137,8 +138,8 @@ fn warnings_json(warnings: &[Warning]) -> Json {
     Json::Array(each.collect())
 }
 
-fn figures_json(outcome: &Outcome) -> Json {
-    let each = outcome.figures.iter().map(|f| json!({ "name": f.name, "title": f.title }));
+fn figures_json(figures: &[Figure]) -> Json {
+    let each = figures.iter().map(|f| json!({ "name": f.name, "title": f.title }));
     Json::Array(each.collect())
 }
 

@@ -25,6 +25,7 @@ mod turning;
 pub mod weather;
 
 pub use scenario::{CUT_DAYS, DAYS, DEFAULT_SEED, Scenario, default_scenario};
+pub use turning::Poor;
 
 /// File name of the long log.
 pub const SIXTY_DAYS_NAME: &str = "tern-skerry-60-days.csv";
@@ -64,6 +65,11 @@ pub fn ten_days(seed: u64) -> Log {
 /// The sensor turned by hand through all directions, ten readings a second.
 pub fn turning(seed: u64) -> Log {
     turning::log(&Scenario::with_seed(seed))
+}
+
+/// The sensor turned too little to calibrate it.
+pub fn poor_turning(seed: u64, poor: Poor) -> Log {
+    turning::poor_log(&Scenario::with_seed(seed), poor)
 }
 
 /// The observatory's one-minute values of the first `days` days, at most 60.

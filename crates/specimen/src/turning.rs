@@ -18,9 +18,40 @@ pub const RATE_HZ: f64 = 10.0;
 /// File name of the log.
 pub const NAME: &str = "tern-skerry-turning.csv";
 
+/// Ways to turn too little.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Poor {
+    /// Round and round on a level table.
+    Level,
+    /// Rocked about by less than 45 degrees.
+    Cap,
+    /// Once round on one face, leaning to and fro.
+    OneFace,
+}
+
 /// The turning log of a scenario.
 pub fn log(scenario: &Scenario) -> Log {
-    let motion = motion(scenario);
+    written(scenario, &motion(scenario), NAME)
+}
+
+/// A turning log that leaves out directions, of the same sensor in the same place.
+pub fn poor_log(scenario: &Scenario, poor: Poor) -> Log {
+    let mut hand = Hand::new(scenario);
+    hand.rest(3.0);
+    match poor {
+        Poor::Level => hand.level(45.0),
+        Poor::Cap => hand.rock(60.0),
+        Poor::OneFace => hand.round(40.0),
+    }
+    let name = match poor {
+        Poor::Level => "tern-skerry-turning-level.csv",
+        Poor::Cap => "tern-skerry-turning-rocked.csv",
+        Poor::OneFace => "tern-skerry-turning-one-face.csv",
+    };
+    written(scenario, &hand.motion, name)
+}
+
+fn written(scenario: &Scenario, motion: &Motion, name: &str) -> Log {
     let mut writer = Writer::new(scenario);
     let mut bad = Vec::new();
     let mut bad_prng = Prng::new(scenario.seed, "bad turning readings");
@@ -33,8 +64,8 @@ pub fn log(scenario: &Scenario) -> Log {
         };
         writer.put(number, turn, spike);
     }
-    let truth = turning_truth(scenario, NAME, motion.turns.len(), &motion.rests, &bad);
-    Log { name: NAME.to_owned(), bytes: writer.bytes, truth }
+    let truth = turning_truth(scenario, name, motion.turns.len(), &motion.rests, &bad);
+    Log { name: name.to_owned(), bytes: writer.bytes, truth }
 }
 
 struct Motion {
@@ -46,11 +77,7 @@ struct Motion {
 
 /// Rests, turns and tumbles, one after the other.
 fn motion(scenario: &Scenario) -> Motion {
-    let mut hand = Hand {
-        now: rotation(&scenario.stand),
-        prng: Prng::new(scenario.seed, "hand"),
-        motion: Motion { turns: Vec::new(), rests: Vec::new() },
-    };
+    let mut hand = Hand::new(scenario);
     // Roll through four faces, then stand it on its nose and on its tail.
     let tips: [Vec3; 6] = [
         [0.0, 0.0, 0.0],
@@ -78,6 +105,14 @@ struct Hand {
 }
 
 impl Hand {
+    fn new(scenario: &Scenario) -> Self {
+        Self {
+            now: rotation(&scenario.stand),
+            prng: Prng::new(scenario.seed, "hand"),
+            motion: Motion { turns: Vec::new(), rests: Vec::new() },
+        }
+    }
+
     fn record(&mut self) {
         // A hand trembles by a fraction of a degree.
         let tremble = [0; 3].map(|_: i32| 0.25 * self.prng.normal());
@@ -118,6 +153,33 @@ impl Hand {
             let lean = 14.0 * libm::sin(std::f64::consts::TAU * 1.5 * part);
             let about_down = twist([0.0, 0.0, -360.0 * part]);
             self.now = multiply(&twist([lean, 0.6 * lean, 0.0]), &multiply(&first, &about_down));
+            self.record();
+        }
+        self.now = first;
+    }
+
+    /// Three times round about the vertical, level.
+    fn level(&mut self, seconds: f64) {
+        let steps = Self::steps(seconds);
+        let first = self.now;
+        for k in 1..=steps {
+            let about_down = twist([0.0, 0.0, -1080.0 * k as f64 / steps as f64]);
+            self.now = multiply(&first, &about_down);
+            self.record();
+        }
+        self.now = first;
+    }
+
+    /// Rocked about two axes and twisted, 45 degrees at most in all.
+    fn rock(&mut self, seconds: f64) {
+        let steps = Self::steps(seconds);
+        let first = self.now;
+        for k in 1..=steps {
+            let part = std::f64::consts::TAU * k as f64 / steps as f64;
+            let size = 44.0 * libm::sin(7.0 * part).abs();
+            let (sin, cos) = libm::sincos(3.0 * part);
+            let lean = twist([0.9 * size * cos, 0.9 * size * sin, 0.4 * size * libm::sin(part)]);
+            self.now = multiply(&lean, &first);
             self.record();
         }
         self.now = first;
@@ -217,6 +279,17 @@ mod tests {
                     assert!(best > 30f64.to_radians().cos(), "{way:?} {best}");
                 }
             }
+        }
+    }
+
+    #[test]
+    fn poor_turnings_leave_half_of_the_directions_out_and_more() {
+        let scenario = default_scenario();
+        for poor in [Poor::Level, Poor::Cap, Poor::OneFace] {
+            let log = poor_log(&scenario, poor);
+            let rows = log.bytes.iter().filter(|b| **b == b'\n').count() - 1;
+            assert!((400..700).contains(&rows), "{poor:?} {rows}");
+            assert!(log.name.starts_with("tern-skerry-turning-") && log.truth.contains(&log.name));
         }
     }
 

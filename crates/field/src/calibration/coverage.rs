@@ -80,7 +80,8 @@ pub fn share(cells: &[CellCount]) -> f64 {
     cells.iter().filter(|cell| cell.count > 0).count() as f64 / cells.len().max(1) as f64
 }
 
-/// The sensor axis, with its sign, that the field has pointed along least: `+x` ... `−z`.
+/// The sensor axis, with its sign, that the field has pointed along least: `+x` ... `−z`; of
+/// several, the one furthest from all that was seen.
 pub fn least_seen(cells: &[CellCount]) -> &'static str {
     const NAMES: [&str; 6] = ["+x", "−x", "+y", "−y", "+z", "−z"];
     let seen = |k: usize| -> usize {
@@ -88,7 +89,13 @@ pub fn least_seen(cells: &[CellCount]) -> &'static str {
         let near = |cell: &&CellCount| sign * cell.centre[k / 2] > 0.7;
         cells.iter().filter(near).filter(|cell| cell.count > 0).count()
     };
-    (0..6).min_by_key(|k| seen(*k)).map_or("", |k| NAMES[k])
+    let middle = |axis: usize| -> f64 {
+        cells.iter().filter(|cell| cell.count > 0).map(|cell| cell.centre[axis]).sum()
+    };
+    let toward = |k: usize| if k.is_multiple_of(2) { middle(k / 2) } else { -middle(k / 2) };
+    let order =
+        |a: &usize, b: &usize| seen(*a).cmp(&seen(*b)).then(toward(*a).total_cmp(&toward(*b)));
+    (0..6).min_by(order).map_or("", |k| NAMES[k])
 }
 
 /// Sums of the design of a fit in unit directions, for its condition number.

@@ -18,6 +18,7 @@ mod error;
 mod gate;
 mod geometric;
 mod robust;
+mod seen;
 mod shape;
 mod solve;
 mod tell;
@@ -28,6 +29,7 @@ use record::vector::{self, Mat3, Vec3};
 
 pub use coverage::CellCount;
 pub use error::CalibrationError;
+pub use seen::{Seen, seen};
 pub use solve::{fit, fit_or_fall_back};
 
 /// What a calibration may correct.

@@ -1,7 +1,7 @@
 //! The calibration's figure: projections before and after, residuals.
 
 use crate::outcome::{Figure, Outcome};
-use field::calibration::Calibration;
+use field::calibration::{Calibration, CellCount, Seen};
 use figure::plan::sphere_map::SphereCell;
 use figure::{Words, plan};
 use record::{Record, Unit, print};
@@ -56,8 +56,27 @@ fn calibration_summary(fitted: &Calibration, unit: Unit) -> String {
 
 /// Adds the map of the directions that the turning saw.
 pub(crate) fn with_directions(outcome: Outcome, fitted: &Calibration) -> Outcome {
-    let cells: Vec<SphereCell> = fitted
-        .directions
+    let caption = "Directions in which the field pointed, seen from the sensor while it was \
+                   turned: the upper and the lower half of the sphere of directions, in equal \
+                   areas.";
+    with_map(outcome, &fitted.directions, caption.to_owned())
+}
+
+/// Adds the map of what a refused turning saw, and of what is missing.
+pub(crate) fn with_refused_directions(outcome: Outcome, seen: &Seen) -> Outcome {
+    let caption = format!(
+        "Why the turning was refused: of {} equal areas of the sphere of directions, {} stayed \
+         empty (0), most of all towards {}. Turn the sensor until the field has pointed into them \
+         too. Upper and lower half, seen from the sensor, about the likeliest offset.",
+        seen.cells.len(),
+        seen.unseen(),
+        seen.least_seen,
+    );
+    with_map(outcome, &seen.cells, caption)
+}
+
+fn with_map(outcome: Outcome, cells: &[CellCount], caption: String) -> Outcome {
+    let cells: Vec<SphereCell> = cells
         .iter()
         .map(|c| SphereCell { z: c.z, azimuth_deg: c.azimuth_deg, count: c.count })
         .collect();
@@ -67,10 +86,7 @@ pub(crate) fn with_directions(outcome: Outcome, fitted: &Calibration) -> Outcome
     let seen = cells.iter().filter(|c| c.count > 0).count();
     let words = Words {
         name: "directions".to_owned(),
-        caption:
-            "Directions in which the field pointed, seen from the sensor while it was turned: \
-                  the upper and the lower half of the sphere of directions, in equal areas."
-                .to_owned(),
+        caption,
         summary: format!(
             "Map of {} equal areas of the sphere; {} were seen. Empty ones are where the turning \
              should go next.",

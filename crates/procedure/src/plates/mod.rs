@@ -9,7 +9,7 @@ mod spectrum;
 
 use crate::outcome::{Figure, Outcome};
 pub(crate) use angles::with_elements;
-pub(crate) use calibration::{with_calibration, with_directions};
+pub(crate) use calibration::{with_calibration, with_directions, with_refused_directions};
 use figure::plan::Trace;
 use figure::{Words, plan};
 use record::{Channel, Instant, Record, Role, print};

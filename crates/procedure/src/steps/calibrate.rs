@@ -1,15 +1,19 @@
 //! `calibrate`: from what the sensor wrote to the field, by a turning log.
 
-use crate::outcome::{Named, Outcome, State, Value};
-use crate::param::Param;
-use crate::plates;
-use crate::step::{Context, Stage, Step, Why};
-use field::calibration::{self, Calibration, Model, Options};
-use record::vector::Vec3;
-use record::{Channel, Fault, Quantity, Record, Unit, Warning, print};
-use std::sync::Arc;
+mod apply;
+mod given;
+pub(crate) mod kept;
+mod refuse;
+mod tell;
 
-/// Fits an ellipsoid or sphere and applies it.
+use crate::outcome::{Outcome, State};
+use crate::param::Param;
+use crate::step::{Context, Stage, Step, Why};
+use field::calibration::{self, Model, Options};
+use record::{Fault, Record, Unit};
+
+/// Fits an ellipsoid, sphere or circle, or takes a known calibration, and
+/// applies it.
 pub static STEP: Step = Step {
     id: "calibrate",
     stage: Stage::Calibrate,
@@ -18,9 +22,15 @@ pub static STEP: Step = Step {
         Param::choice(
             "model",
             "Calibration model",
-            &[("ellipsoid", "an ellipsoid"), ("sphere", "a sphere")],
+            &[
+                ("ellipsoid", "an ellipsoid"),
+                ("sphere", "a sphere"),
+                ("circle", "a flat circle"),
+                ("given", "a known calibration"),
+            ],
             "ellipsoid",
-            "A sphere finds offsets only and asks for less turning.",
+            "A sphere finds offsets only and asks for less turning; a circle serves a level \
+             turntable and gives level headings only.",
         ),
         Param::choice(
             "source",
@@ -43,11 +53,19 @@ pub static STEP: Step = Step {
             "In robust deviations of the residual; 0 keeps every sample.",
         ),
         Param::choice(
+            "convention",
+            "Form of the matrix",
+            &[("symmetric", "symmetric matrix"), ("tied", "triangular matrix")],
+            "symmetric",
+            "The symmetric one turns all axes as little as can be, the triangular one keeps the \
+             sensor's x axis; a turning cannot tell them apart.",
+        ),
+        Param::choice(
             "scale",
             "Scale from",
             &[
                 ("model", "the model field of the station"),
-                ("typed", "a total field of"),
+                ("typed", "a field of"),
                 ("sensor", "the sensor's own scale"),
             ],
             "model",
@@ -55,11 +73,11 @@ pub static STEP: Step = Step {
         ),
         Param::number(
             "field",
-            "Total field",
+            "Field to scale to",
             Unit::Nanotesla,
-            (10_000.0, 100_000.0, 100.0),
+            (1_000.0, 100_000.0, 100.0),
             50_000.0,
-            "The Earth's field is 22,000 to 67,000 nT.",
+            "The Earth's total field is 22,000 to 67,000 nT; for a flat circle, its level part.",
         ),
         Param::number(
             "field_sigma",
@@ -68,6 +86,30 @@ pub static STEP: Step = Step {
             (0.0, 20_000.0, 10.0),
             150.0,
             "One standard uncertainty.",
+        ),
+        Param::text("origin", "Known from", "a note", "Where the known calibration comes from."),
+        Param::numbers("offset", "Known offset", 3, "x, y and z of the reading in no field."),
+        Param::numbers("matrix", "Known matrix", 9, "Row by row; it maps raw − offset to field."),
+        Param::choice(
+            "raw_unit",
+            "Unit of the offset",
+            &[("nT", "nT"), ("count", "counts")],
+            "nT",
+            "That of the log the calibration is for.",
+        ),
+        Param::numbers(
+            "spread",
+            "Covariance",
+            45,
+            "Upper half, row by row, of the covariance of offset and matrix entries.",
+        ),
+        Param::number(
+            "scale_sigma",
+            "Scale uncertainty",
+            Unit::Percent,
+            (0.0, 100.0, 0.1),
+            0.0,
+            "One standard uncertainty of the size of the field.",
         ),
     ],
     sentence,
@@ -85,57 +127,95 @@ pub static STEP: Step = Step {
     removable: true,
 };
 
+macro_rules! fitted {
+    ($source:literal, $form:literal, $scale:literal) => {
+        concat!(
+            "Fit {model} to ",
+            $source,
+            ", leaving out samples more than {reject} robust deviations off it; ",
+            $form,
+            "bring its radius to ",
+            $scale,
+            "."
+        )
+    };
+}
+
 fn sentence(context: &Context<'_>) -> &'static str {
-    match (context.text("source") == "span", context.text("scale") == "typed") {
-        (false, false) => {
-            "Fit {model} to {source}, leaving out samples more than {reject} robust deviations \
-             off it, and bring its radius to {scale}."
+    let model = context.text("model");
+    let span = context.text("source") == "span";
+    let typed = context.text("scale") == "typed";
+    match (model, span, typed) {
+        ("given", ..) => {
+            "Use {model}, from {origin}: take off the offset {offset} {raw_unit} and multiply by \
+             the matrix {matrix}, whose scale is good to {scale_sigma}."
         }
-        (false, true) => {
-            "Fit {model} to {source}, leaving out samples more than {reject} robust deviations \
-             off it, and bring its radius to {scale} {field} ± {field_sigma}."
+        ("ellipsoid", false, false) => {
+            fitted!("{source}", "use the {convention} and ", "{scale}")
         }
-        (true, false) => {
-            "Fit {model} to {source}, {span}, leaving out samples more than {reject} robust \
-             deviations off it, and bring its radius to {scale}."
+        ("ellipsoid", false, true) => {
+            fitted!("{source}", "use the {convention} and ", "{scale} {field} ± {field_sigma}")
         }
-        (true, true) => {
-            "Fit {model} to {source}, {span}, leaving out samples more than {reject} robust \
-             deviations off it, and bring its radius to {scale} {field} ± {field_sigma}."
+        ("ellipsoid", true, false) => {
+            fitted!("{source}, {span}", "use the {convention} and ", "{scale}")
         }
+        ("ellipsoid", true, true) => fitted!(
+            "{source}, {span}",
+            "use the {convention} and ",
+            "{scale} {field} ± {field_sigma}"
+        ),
+        (_, false, false) => fitted!("{source}", "", "{scale}"),
+        (_, false, true) => fitted!("{source}", "", "{scale} {field} ± {field_sigma}"),
+        (_, true, false) => fitted!("{source}, {span}", "", "{scale}"),
+        (_, true, true) => fitted!("{source}, {span}", "", "{scale} {field} ± {field_sigma}"),
     }
 }
 
 fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
+    let target = state.record.vector().ok_or_else(|| no_vector("the log"))?;
+    let raw_unit = target[0].unit;
+    let Some(model) = model(context) else { return given::run(context, state, raw_unit) };
     let turned = turned(context, state)?;
     let axes = turned.vector().ok_or_else(|| no_vector("the turning"))?;
-    let target = state.record.vector().ok_or_else(|| no_vector("the log"))?;
-    if axes[0].unit != target[0].unit {
-        return Err(Fault::new(
-            "calibrate/units",
-            format!(
-                "The turning is in {} and the log in {}.",
-                axes[0].unit.symbol(),
-                target[0].unit.symbol()
-            ),
-            "Both must come from the same sensor with the same settings; look at the units in \
-             both reading reports.",
-        ));
+    if axes[0].unit != raw_unit {
+        return Err(other_units(axes[0].unit, raw_unit));
     }
     let options = Options {
-        model: if context.text("model") == "sphere" { Model::Sphere } else { Model::Ellipsoid },
-        field: scale(context, state)?,
+        model,
+        field: scale(context, state, model)?,
         robust: true,
         reject_beyond: context.number("reject"),
-        tied_to_x: false,
+        tied_to_x: model == Model::Ellipsoid && context.text("convention") == "tied",
     };
     let marks = turned.marks();
     let raw = axes.map(|channel| channel.values.as_slice());
-    let fitted = calibration::fit(raw, |k| marks.keeps(k), &options)?;
-    let raw_unit = axes[0].unit;
-    let unit = if options.field.is_some() { Unit::Nanotesla } else { raw_unit };
-    let next = applied(state, &fitted, unit)?;
-    Ok(told(next, fitted, raw_unit, unit, &turned, &options))
+    match calibration::fit(raw, |k| marks.keeps(k), &options) {
+        Ok(fitted) => {
+            let unit = if options.field.is_some() { Unit::Nanotesla } else { raw_unit };
+            let next = apply::applied(state, &fitted, unit)?;
+            Ok(tell::told(next, fitted, (raw_unit, unit), &turned, &options))
+        }
+        Err(error) => Ok(refuse::refused(state, &turned, error, &options)),
+    }
+}
+
+/// What is fitted; none for a known calibration.
+fn model(context: &Context<'_>) -> Option<Model> {
+    match context.text("model") {
+        "given" => None,
+        "sphere" => Some(Model::Sphere),
+        "circle" => Some(Model::Circle),
+        _ => Some(Model::Ellipsoid),
+    }
+}
+
+fn other_units(turned: Unit, log: Unit) -> Fault {
+    Fault::new(
+        "calibrate/units",
+        format!("The turning is in {} and the log in {}.", turned.symbol(), log.symbol()),
+        "Both must come from the same sensor with the same settings; look at the units in both \
+         reading reports.",
+    )
 }
 
 fn no_vector(what: &str) -> Fault {
@@ -170,12 +250,15 @@ fn turned(context: &Context<'_>, state: &State) -> Result<Record, Fault> {
     }
 }
 
-fn scale(context: &Context<'_>, state: &State) -> Result<Option<(f64, f64)>, Fault> {
+/// The field to scale to and its uncertainty: for a circle, the level part of
+/// the model field.
+fn scale(context: &Context<'_>, state: &State, model: Model) -> Result<Option<(f64, f64)>, Fault> {
     match context.text("scale") {
         "typed" => Ok(Some((context.number("field"), context.number("field_sigma")))),
         "sensor" => Ok(None),
         _ => match &state.model {
-            Some(model) => Ok(Some((model.f_nt, model.sigma.f_nt))),
+            Some(earth) if model == Model::Circle => Ok(Some((earth.h_nt, earth.sigma.h_nt))),
+            Some(earth) => Ok(Some((earth.f_nt, earth.sigma.f_nt))),
             None => Err(Fault::new(
                 "calibrate/no-model",
                 "The model field is not known, because the station's place is not.",
@@ -183,129 +266,4 @@ fn scale(context: &Context<'_>, state: &State) -> Result<Option<(f64, f64)>, Fau
             )),
         },
     }
-}
-
-fn applied(state: &State, fitted: &Calibration, unit: Unit) -> Result<State, Fault> {
-    let mut next = state.clone();
-    next.record = apply_to(&state.record, fitted, unit)?;
-    next.before = apply_to(&state.before, fitted, unit)?;
-    let mean = mean_vector(&state.record).unwrap_or(fitted.offset);
-    next.shared.component = fitted.covariance_of(mean);
-    next.shared.scale = fitted.radius_sigma;
-    next.calibration = Some(Arc::new(fitted.clone()));
-    Ok(next)
-}
-
-fn apply_to(record: &Record, fitted: &Calibration, unit: Unit) -> Result<Record, Fault> {
-    let Some(axes) = record.vector() else { return Ok(record.clone()) };
-    let n = record.len();
-    let mut columns = [Vec::with_capacity(n), Vec::with_capacity(n), Vec::with_capacity(n)];
-    for k in 0..n {
-        let raw: Vec3 = [axes[0].values[k], axes[1].values[k], axes[2].values[k]];
-        for (column, value) in columns.iter_mut().zip(fitted.apply(raw)) {
-            column.push(value);
-        }
-    }
-    let channels: Vec<Channel> =
-        axes.iter().zip(columns).map(|(axis, values)| axis.with_values(unit, values)).collect();
-    channels.into_iter().try_fold(record.clone(), |r, c| r.with_channel(c)).map_err(super::internal)
-}
-
-pub(super) fn mean_vector(record: &Record) -> Option<Vec3> {
-    let axes = record.vector()?;
-    let marks = record.marks();
-    let mut sum = [0.0; 3];
-    let mut n = 0usize;
-    for k in (0..record.len()).filter(|k| marks.keeps(*k)) {
-        let v = [axes[0].values[k], axes[1].values[k], axes[2].values[k]];
-        if v.iter().all(|c| c.is_finite()) {
-            for (total, c) in sum.iter_mut().zip(v) {
-                *total += c;
-            }
-            n += 1;
-        }
-    }
-    (n > 0).then(|| sum.map(|total| total / n as f64))
-}
-
-fn told(
-    next: State,
-    fitted: Calibration,
-    raw_unit: Unit,
-    unit: Unit,
-    turned: &Record,
-    options: &Options,
-) -> Outcome {
-    let n = fitted.used + fitted.rejected.len();
-    let rms = print::with_unit(&print::significant(fitted.residual_rms, 3), unit);
-    let relative = print::significant(fitted.residual_relative * 100.0, 2);
-    let heading = print::significant(fitted.heading_error_deg, 2);
-    let remark = format!(
-        "Used {} of {}; the residual is {rms} rms, {relative} % of the field, which is about \
-         {heading}° of heading; {} % of all directions were seen, condition {}.",
-        print::count(fitted.used),
-        print::counted(n, "sample", "samples"),
-        print::fixed(fitted.coverage * 100.0, 0),
-        print::significant(fitted.condition, 2),
-    );
-    let mut outcome = Outcome::new(next, remark);
-    outcome = offsets_and_matrix(outcome, &fitted, raw_unit);
-    let count = |n: usize| n as f64;
-    outcome = outcome
-        .number("radius", fitted.radius, unit)
-        .number("residual_rms", fitted.residual_rms, unit)
-        .number("residual_relative", fitted.residual_relative, Unit::None)
-        .number("heading_error_deg", fitted.heading_error_deg, Unit::Degree)
-        .number("coverage", fitted.coverage, Unit::None)
-        .number("condition", fitted.condition, Unit::None)
-        .number("rejected", count(fitted.rejected.len()), Unit::None)
-        .number("used", count(fitted.used), Unit::None);
-    outcome = outcome
-        .line("residual_rms", "Residual", format!("{rms} rms, {relative} % of the field"))
-        .line(
-            "coverage",
-            "Directions seen",
-            format!("{} %", print::fixed(fitted.coverage * 100.0, 0)),
-        )
-        .line("rejected", "Left out", print::counted(fitted.rejected.len(), "sample", "samples"));
-    for warning in warnings(&fitted, options) {
-        outcome = outcome.warn(warning);
-    }
-    let fitted = Arc::new(fitted);
-    let outcome = plates::with_calibration(outcome, turned, Arc::clone(&fitted), raw_unit, unit);
-    plates::with_directions(outcome, &fitted)
-}
-
-fn offsets_and_matrix(mut outcome: Outcome, fitted: &Calibration, raw_unit: Unit) -> Outcome {
-    outcome = outcome
-        .value(Named {
-            name: "offset",
-            value: Value::List(fitted.offset.to_vec()),
-            unit: raw_unit,
-            sigma: Some(Value::List(fitted.offset_sigma.to_vec())),
-        })
-        .value(Named {
-            name: "matrix",
-            value: Value::Rows(fitted.matrix.iter().map(|row| row.to_vec()).collect()),
-            unit: Unit::None,
-            sigma: Some(Value::Rows(fitted.matrix_sigma.iter().map(|r| r.to_vec()).collect())),
-        });
-    for (k, axis) in ["x", "y", "z"].into_iter().enumerate() {
-        let offset = Quantity::new(fitted.offset[k], fitted.offset_sigma[k], raw_unit);
-        let name = format!("offset_{axis}");
-        outcome = outcome.line(&name, &format!("Offset {axis} (hard iron)"), offset.readable());
-    }
-    outcome
-}
-
-fn warnings(fitted: &Calibration, options: &Options) -> Vec<Warning> {
-    let mut out = fitted.warnings();
-    if options.field.is_none() {
-        out.push(Warning::new(
-            "calibrate/own-scale",
-            "The size of the field is the sensor's own; nothing outside has confirmed it.",
-            "Fill in the station to scale it by the model field. Angles do not depend on it.",
-        ));
-    }
-    out
 }

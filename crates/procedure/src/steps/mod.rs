@@ -31,6 +31,7 @@ mod storms;
 mod temperature;
 
 use crate::step::Step;
+pub(crate) use calibrate::kept;
 
 /// Every step, in the order in which they are offered.
 pub static ALL: &[&Step] = &[
