@@ -13,6 +13,7 @@ import { fileName } from "./names.js";
 import { placePlates } from "./narrow.js";
 import { createNotices } from "./notices.js";
 import { Opener } from "./opening.js";
+import { workerMaker } from "./parts.js";
 import { mountPlates } from "./plates.js";
 import { mountProcedure } from "./procedure.js";
 import { createStatus, effectOf } from "./status.js";
@@ -60,12 +61,10 @@ export class App {
     }
 
     async #start() {
-        const module = await compileEngine();
+        const [module, worker] = await Promise.all([compileEngine(), workerMaker()]);
         const glue = await import("../pkg/page.js");
         await glue.default({ module_or_path: module });
         const drawing = /** @type {Drawing} */ (/** @type {unknown} */ (glue));
-        const worker = () =>
-            new Worker(new URL("../worker/engine.js", import.meta.url), { type: "module" });
         const link = new EngineLink(module, worker, (fault, isLost) => {
             this.notices.raise(fault, true);
             if (isLost) {

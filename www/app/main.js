@@ -4,6 +4,7 @@ import { App } from "./app.js";
 import { byId } from "./dom.js";
 import { acceptLogs } from "./files.js";
 import { listenForUndo } from "./keys.js";
+import { keepForOffline } from "./offline.js";
 
 const app = new App();
 
@@ -12,6 +13,7 @@ acceptLogs((files) => void app.open(files));
 byId("demo", HTMLButtonElement).addEventListener("click", () => void app.demo());
 byId("undo", HTMLButtonElement).addEventListener("click", () => app.undo());
 byId("redo", HTMLButtonElement).addEventListener("click", () => app.redo());
+keepForOffline(byId("notices", HTMLElement));
 listenForUndo({ undo: () => app.undo(), redo: () => app.redo() });
 if (location.hash === "#demo") {
     void app.demo();

@@ -3,6 +3,8 @@
  * words what stands in the way when it cannot.
  */
 
+import { engineAddress, engineInside } from "./parts.js";
+
 /** @import { Fault } from "./protocol.js" */
 
 /**
@@ -30,7 +32,7 @@ export async function compileEngine(get = (url) => fetch(url)) {
             "Switch it on, or use Chrome or Edge 109, Firefox 115, or Safari 16.4 or newer.",
         );
     }
-    const bytes = await fetchEngine(get);
+    const bytes = await (engineInside() ?? fetchEngine(get));
     try {
         return await WebAssembly.compile(bytes);
     } catch (error) {
@@ -45,14 +47,16 @@ export async function compileEngine(get = (url) => fetch(url)) {
  */
 async function fetchEngine(get) {
     const remedy = "Load the page again. If it stays so, copy the whole folder to the server anew.";
+    const address = engineAddress();
     let response;
     try {
-        response = await get(new URL("../pkg/page_bg.wasm", import.meta.url));
+        response = await get(address);
     } catch {
-        throw fault("page/wasm-unreached", "The engine could not be fetched.", remedy);
+        throw unreached(remedy);
     }
     if (!response.ok) {
-        const said = `The server answered ${response.status} when asked for pkg/page_bg.wasm.`;
+        const name = address.pathname.split("/").pop();
+        const said = `The server answered ${response.status} when asked for ${name}.`;
         throw fault("page/wasm-missing", said, remedy);
     }
     const bytes = await response.arrayBuffer();
@@ -68,6 +72,18 @@ async function fetchEngine(get) {
         );
     }
     return bytes;
+}
+
+// Opened from a folder, a browser lets the page load nothing that lies beside it.
+/** @param {string} remedy */
+function unreached(remedy) {
+    return location.protocol === "file:"
+        ? fault(
+              "page/wasm-unreached",
+              "Opened straight from a folder, a browser does not let this page load its engine.",
+              "Open lodelog.html instead: the same page in one file. It comes with the packed folder.",
+          )
+        : fault("page/wasm-unreached", "The engine could not be fetched.", remedy);
 }
 
 /** @param {unknown} error */

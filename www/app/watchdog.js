@@ -1,23 +1,27 @@
 /*
  * Says why the page does not start, where it can be told.  A plain script, so
- * that it runs where modules do not.
+ * that it runs where modules do not; the published page carries it inside, so
+ * that it runs where nothing else arrived.
  */
 
 (function () {
     "use strict";
     const PATIENCE_MS = 5000;
+    const FLOOR = "Chrome or Edge 109, Firefox 115, or Safari 16.4 or newer";
+    const isOneFile = document.getElementById("engine-code") !== null;
+    const isFromFolder = location.protocol === "file:" && !isOneFile;
 
     function reason() {
-        if (location.protocol === "file:") {
-            return "Opened straight from a folder, a browser does not let this page load its parts. Unpack the whole folder and serve it, for example with: python3 -m http.server";
+        if (isFromFolder) {
+            return "Opened straight from a folder, a browser does not let this page load its parts. If it came in a packed folder, unpack the whole of it first; then open lodelog.html, which is the same page in one file.";
         }
         if (typeof WebAssembly !== "object") {
-            return "This browser has WebAssembly switched off. Switch it on, or use Chrome or Edge 109, Firefox 115, or Safari 16.4 or newer.";
+            return "This browser has WebAssembly switched off. Switch it on, or use " + FLOOR + ".";
         }
-        return "A part of this page did not arrive. Load it again; Chrome or Edge 109, Firefox 115, or Safari 16.4 or newer is needed.";
+        return "A part of this page did not arrive. Load it again; " + FLOOR + " is needed.";
     }
 
-    setTimeout(function () {
+    function tell() {
         const notices = document.getElementById("notices");
         if (document.documentElement.hasAttribute("data-started") || notices === null) {
             return;
@@ -27,5 +31,8 @@
         notice.setAttribute("role", "alert");
         notice.textContent = "Lodelog has not started. " + reason();
         notices.appendChild(notice);
-    }, PATIENCE_MS);
+    }
+
+    // From a folder there is nothing to wait for.
+    setTimeout(tell, isFromFolder ? 1000 : PATIENCE_MS);
 })();

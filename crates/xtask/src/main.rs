@@ -28,7 +28,8 @@ use std::process::ExitCode;
 const HELP: &str = "\
 cargo xtask serve [--port N] [--dist]   build the page and serve it on this machine
 cargo xtask build [--dist]              build the engine into www/pkg and stop
-cargo xtask dist                        build the folder that is published, with its sizes
+cargo xtask dist [--as-built]           build what is published, with its sizes;
+                                        --as-built leaves the engine as it stands
 cargo xtask replay [--auto | PROCEDURE.json] LOG... [--reference FILE]
                    [--station LAT,LON,HEIGHT_M] [--out DIR]
                                         run a procedure and print one JSON object

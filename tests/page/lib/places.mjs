@@ -10,7 +10,13 @@ export const root = fileURLToPath(new URL("../../../", import.meta.url));
 export const www = join(root, "www");
 
 /** The folder that is published, once built. */
-export const dist = join(root, "dist");
+export const dist = join(root, "dist", "lodelog");
+
+/** The page in one file, once built. */
+export const oneFile = join(root, "dist", "lodelog.html");
+
+/** Both together, packed. */
+export const packed = join(root, "dist", "lodelog.zip");
 
 /** The invented logs. */
 export const demoData = join(root, "demo-data");

@@ -49,17 +49,21 @@ export async function fileInside(folder, path) {
  * @param {Record<string, { status?: number, type?: string, body: string | Uint8Array }>} [options.instead]
  *     answers by path below `under`, in place of the file
  * @param {Record<string, string>} [options.headers] added to every answer
- * @returns {Promise<{ origin: string, url: string, asked: string[], close: () => Promise<void> }>}
- *     `url` is the address of the folder; `asked` lists the paths requested so far
+ * @returns {Promise<{ origin: string, url: string, asked: string[], silence: () => void,
+ *     close: () => Promise<void> }>}
+ *     `url` is the address of the folder; `asked` lists the paths requested so far; after
+ *     `silence` no request is answered any more, as on a network that has hung
  */
 export async function serve(folder, options = {}) {
     const under = options.under ?? "/";
     const root = await realpath(resolve(folder));
     /** @type {string[]} */
     const asked = [];
+    let isSilent = false;
     const server = createServer((request, response) => {
         const path = (request.url ?? "/").split(/[?#]/)[0] ?? "/";
         asked.push(path);
+        if (isSilent) return;
         answer(root, under, path, options).then(({ status, type, body }) => {
             response.writeHead(status, {
                 "Content-Type": type,
@@ -73,7 +77,10 @@ export async function serve(folder, options = {}) {
     const address = server.address();
     const port = typeof address === "object" && address !== null ? address.port : 0;
     const origin = `http://127.0.0.1:${port}`;
-    return { origin, url: origin + under, asked, close: () => closing(server) };
+    const silence = () => {
+        isSilent = true;
+    };
+    return { origin, url: origin + under, asked, silence, close: () => closing(server) };
 }
 
 /** Ends the server and every connection that a browser keeps open. */

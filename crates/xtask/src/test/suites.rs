@@ -1,5 +1,6 @@
 //! The suites, in the order in which they run: the quickest to fail come first.
 
+use crate::dist;
 use crate::engine::{self, Build};
 use crate::halt::Halt;
 use crate::place;
@@ -158,6 +159,8 @@ fn checks_itself(file: &Path, text: &str) -> Result<(), Halt> {
 
 fn browser(root: &Path) -> Result<Vec<Command>, Halt> {
     with_engine(root)?;
+    // What is published is made anew from the page and the engine as they stand.
+    dist::gather(root)?;
     let program = chromium::ensure()?;
     // One file after another: browsers side by side would spoil each other's timings.
     let mut commands = test_files(root, "tests/page/browser", &["--test-concurrency=1"])?;

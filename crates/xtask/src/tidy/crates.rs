@@ -84,6 +84,7 @@ const TABLE: [Row; 10] = [
             "specimen",
             "serde_json",
             "flate2",
+            "sha2",
             "proc-macro2",
             "syn",
             "toml",

@@ -1,0 +1,136 @@
+//! The parts of the published page: joined scripts, one sheet, engine and icon.
+
+use super::{digest, index, join, module};
+use crate::halt::Halt;
+use std::path::Path;
+
+/// A file whose name carries the hash of its bytes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Part {
+    /// The name, such as `app-0123456789ab.js`.
+    pub name: String,
+    /// What it holds.
+    pub bytes: Vec<u8>,
+}
+
+impl Part {
+    /// Names the bytes: a word for what it is, and the ending.
+    pub fn new(word: &str, ending: &str, bytes: Vec<u8>) -> Self {
+        Self { name: format!("{word}-{}.{ending}", digest::short(&bytes)), bytes }
+    }
+}
+
+/// Everything but the index.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Parts {
+    /// The page's script.
+    pub app: Part,
+    /// The worker's script.
+    pub worker: Part,
+    /// The engine.
+    pub engine: Part,
+    /// The sheet.
+    pub style: Part,
+    /// The icon.
+    pub icon: Part,
+    /// The script that says why the page did not start: it stands in the index.
+    pub watchdog: String,
+}
+
+impl Parts {
+    /// Makes the parts out of `www/`, its built engine included.
+    pub fn make(www: &Path, html: &str) -> Result<Self, Halt> {
+        Ok(Self {
+            app: Part::new("app", "js", join::join(www, "app/main.js")?.into_bytes()),
+            worker: Part::new("worker", "js", join::join(www, "worker/engine.js")?.into_bytes()),
+            engine: Part::new("engine", "wasm", read(&www.join("pkg/page_bg.wasm"))?),
+            style: Part::new("style", "css", style(www, html)?.into_bytes()),
+            icon: Part::new("icon", "svg", read(&www.join("icons/lodelog.svg"))?),
+            watchdog: plain(&www.join("app/watchdog.js"))?,
+        })
+    }
+
+    /// The parts that are files of their own.
+    pub fn files(&self) -> [&Part; 5] {
+        [&self.app, &self.worker, &self.engine, &self.style, &self.icon]
+    }
+}
+
+/// The sheets in the order of the index, without their comments.
+fn style(www: &Path, html: &str) -> Result<String, Halt> {
+    let mut style = String::new();
+    for (_, address) in index::sheets(html) {
+        let path = www.join(&address);
+        let text = text(&path)?;
+        if text.contains("url(") || text.contains("@import") {
+            return Err(Halt::new(
+                format!("{} loads another file.", path.display()),
+                "A sheet is published joined with the others: let it stand alone.",
+            ));
+        }
+        style.push_str(&without_comments(&text));
+    }
+    Ok(style)
+}
+
+fn without_comments(css: &str) -> String {
+    let mut plain = String::new();
+    let mut rest = css;
+    while let Some((before, after)) = rest.split_once("/*") {
+        plain.push_str(before);
+        rest = after.split_once("*/").map_or("", |(_, end)| end);
+    }
+    plain.push_str(rest);
+    plain.lines().filter(|line| !line.trim().is_empty()).fold(String::new(), |mut all, line| {
+        all.push_str(line);
+        all.push('\n');
+        all
+    })
+}
+
+/// A plain script without the comments that fill lines.
+fn plain(path: &Path) -> Result<String, Halt> {
+    module::without_comments(&text(path)?).map_err(|words| {
+        Halt::new(format!("{} cannot be published: it {words}.", path.display()), "")
+    })
+}
+
+fn read(path: &Path) -> Result<Vec<u8>, Halt> {
+    std::fs::read(path).map_err(|error| Halt::file(path, "read", &error))
+}
+
+fn text(path: &Path) -> Result<String, Halt> {
+    std::fs::read_to_string(path).map_err(|error| Halt::file(path, "read", &error))
+}
+
+#[cfg(test)]
+pub mod tests {
+    use super::*;
+
+    /// Parts of a few bytes.
+    pub fn parts() -> Parts {
+        let part = |word, ending| Part::new(word, ending, format!("{word}()").into_bytes());
+        Parts {
+            app: part("app", "js"),
+            worker: part("worker", "js"),
+            engine: part("engine", "wasm"),
+            style: part("style", "css"),
+            icon: part("icon", "svg"),
+            watchdog: "watch()".into(),
+        }
+    }
+
+    #[test]
+    fn a_part_s_name_follows_its_bytes() {
+        let one = Part::new("app", "js", b"1".to_vec());
+        assert_eq!(one.name, "app-6b86b273ff34.js");
+        assert_ne!(one.name, Part::new("app", "js", b"2".to_vec()).name);
+    }
+
+    #[test]
+    fn comments_and_empty_lines_leave_the_sheet() {
+        let css =
+            "/* One. */\n@layer a {\n    /* two\n       lines */\n    b { c: d; } /* e */\n\n}\n";
+        assert_eq!(without_comments(css), "@layer a {\n    b { c: d; } \n}\n");
+    }
+}
