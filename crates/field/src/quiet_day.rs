@@ -8,13 +8,25 @@ use crate::days::Days;
 use crate::harmonic::{self, Harmonics};
 use crate::k_index::{Interval, rank_days};
 use record::{Fault, Instant, print};
+use signal::robust;
 use std::fmt;
+
+/// How the days are brought together in each bin.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Middle {
+    /// Their median, which one bay or one storm's tail does not move.
+    Median,
+    /// Their mean.
+    Mean,
+}
 
 /// How to make the curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Options {
-    /// How many of the quietest days are averaged.
+    /// How many of the quietest days are laid over each other.
     pub days: usize,
+    /// What is taken of them.
+    pub middle: Middle,
     /// Harmonics of 24 hours drawn through the average; 0 keeps the average itself.
     pub harmonics: usize,
     /// Longitude, degrees east: nought of the curve is the mean of 23 to 03 local mean time.
@@ -24,9 +36,9 @@ pub struct Options {
 }
 
 impl Options {
-    /// Five days, six harmonics, 90 % of the bins.
+    /// The median of five days, six harmonics, 90 % of the bins.
     pub fn new(longitude_deg: f64) -> Self {
-        Self { days: 5, harmonics: 6, longitude_deg, fewest: 0.9 }
+        Self { days: 5, middle: Middle::Median, harmonics: 6, longitude_deg, fewest: 0.9 }
     }
 }
 
@@ -41,6 +53,10 @@ pub struct QuietDay {
     pub range_nt: Vec<f64>,
     /// The harmonics drawn through each average; empty when none were asked for.
     pub harmonics: Vec<Harmonics>,
+    /// Standard uncertainty of the cosine and sine of each harmonic of each component, nT: from
+    /// how the single days scatter, with the fewness of the days allowed for; NaN for fewer than
+    /// four days.
+    pub pair_sigma_nt: Vec<Vec<[f64; 2]>>,
     /// Places of the days used, quietest first.
     pub used: Vec<usize>,
     /// Their midnights, quietest first.
@@ -141,6 +157,7 @@ pub fn curve(days: &Days, order: &[usize], options: &Options) -> Result<QuietDay
         spread_nt: vec![],
         range_nt: vec![],
         harmonics: vec![],
+        pair_sigma_nt: vec![],
         dates: used.iter().map(|d| days.midnight(*d)).collect(),
         used,
     };
@@ -155,9 +172,13 @@ fn one(days: &Days, c: usize, options: &Options, out: &mut QuietDay) -> Result<(
     let cyclic: Vec<Vec<f64>> =
         out.used.iter().map(|day| about_night(&cyclic(days, c, *day), &night)).collect();
     let of_bin = |b: usize| cyclic.iter().map(move |day| day[b]).filter(|v| !v.is_nan());
-    let mut mean: Vec<f64> =
-        (0..days.bins).map(|b| of_bin(b).sum::<f64>() / of_bin(b).count() as f64).collect();
+    let middle = |b: usize| match options.middle {
+        Middle::Mean => of_bin(b).sum::<f64>() / of_bin(b).count() as f64,
+        Middle::Median => robust::median(&of_bin(b).collect::<Vec<f64>>()).unwrap_or(f64::NAN),
+    };
+    let mut mean: Vec<f64> = (0..days.bins).map(middle).collect();
     if options.harmonics > 0 {
+        out.pair_sigma_nt.push(pair_sigma(&cyclic, options));
         let found = harmonic::fit(&mean, options.harmonics).ok_or(QuietDayError::Holes)?;
         mean = (0..days.bins).map(|b| found.at((b as f64 + 0.5) / days.bins as f64)).collect();
         out.harmonics.push(found);
@@ -175,6 +196,27 @@ fn one(days: &Days, c: usize, options: &Options, out: &mut QuietDay) -> Result<(
     out.range_nt.push(high - low);
     out.curve.push(mean);
     Ok(())
+}
+
+/// Standard uncertainty of harmonics fitted through the middle of days, by the scatter of the
+/// harmonics of each day.
+fn pair_sigma(days: &[Vec<f64>], options: &Options) -> Vec<[f64; 2]> {
+    let each: Vec<Harmonics> =
+        days.iter().filter_map(|day| harmonic::fit(day, options.harmonics)).collect();
+    let n = each.len() as f64;
+    if n < 4.0 {
+        return vec![[f64::NAN; 2]; options.harmonics];
+    }
+    // The spread of Student's distribution, and the median's smaller efficiency (normal theory).
+    let few = ((n - 1.0) / (n - 3.0)).sqrt();
+    let middle = if options.middle == Middle::Median { 1.2533 } else { 1.0 };
+    let of = |k: usize, part: usize| {
+        let values: Vec<f64> = each.iter().map(|h| h.pairs[k][part]).collect();
+        let mean = values.iter().sum::<f64>() / n;
+        let squares: f64 = values.iter().map(|v| (v - mean) * (v - mean)).sum();
+        middle * few * (squares / (n - 1.0) / n).sqrt()
+    };
+    (0..options.harmonics).map(|k| [of(k, 0), of(k, 1)]).collect()
 }
 
 /// A component of a day less the line through its first and last half hour.
@@ -211,6 +253,18 @@ fn about_night(values: &[f64], night: &[usize]) -> Vec<f64> {
 }
 
 impl QuietDay {
+    /// Standard uncertainty of a harmonic's amplitude, nT, and of its time of greatest value as a
+    /// share of the whole day; `None` for one that is not there.
+    pub fn harmonic_sigma(&self, component: usize, harmonic: usize) -> Option<(f64, f64)> {
+        let place = harmonic.checked_sub(1)?;
+        let [c, s] = *self.harmonics.get(component)?.pairs.get(place)?;
+        let [sc, ss] = *self.pair_sigma_nt.get(component)?.get(place)?;
+        let amplitude = libm::hypot(c, s);
+        let along = libm::hypot(c * sc, s * ss) / amplitude;
+        let across = libm::hypot(s * sc, c * ss) / amplitude;
+        Some((along, across / amplitude / std::f64::consts::TAU / harmonic as f64))
+    }
+
     /// The curve of a component at an instant, nT, between the middles of its bins; NaN for a
     /// component that is not there.
     pub fn at(&self, component: usize, instant: Instant) -> f64 {
@@ -303,7 +357,7 @@ mod tests {
     #[test]
     fn without_harmonics_the_curve_is_the_average() {
         let days = days(0.0);
-        let options = Options { harmonics: 0, ..Options::new(0.0) };
+        let options = Options { harmonics: 0, middle: Middle::Mean, ..Options::new(0.0) };
         let found = curve(&days, &[0, 1, 3], &options).unwrap();
         assert!(found.harmonics.is_empty() && found.used == [0, 1, 3]);
         assert!(found.at(7, days.first).is_nan());

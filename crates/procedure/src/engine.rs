@@ -137,6 +137,7 @@ fn first_state(inputs: &Inputs) -> Option<State> {
         before: record.clone(),
         record,
         field: None,
+        fine: None,
         turning,
         reference: inputs.used(Use::Reference).map(|input| Arc::new(reference(input))),
         station: None,

@@ -13,6 +13,8 @@ pub struct State {
     pub before: Record,
     /// The record as it left the step Elements, for the steps of Days.
     pub field: Option<Record>,
+    /// The record before it was averaged, as finely as the log has it.
+    pub fine: Option<Record>,
     /// The turning log, when one was opened.
     pub turning: Option<Arc<Record>>,
     /// An observatory's record, when one was opened.
@@ -52,6 +54,9 @@ pub struct Shared {
     pub tilt_deg: f64,
     /// Standard uncertainty of the known azimuth, degrees.
     pub azimuth_deg: f64,
+    /// Standard uncertainty of what was taken off for the temperature, nT/°C along the sensor's
+    /// axes; `None` when nothing was.
+    pub warmth_nt_per_degc: Option<[f64; 3]>,
 }
 
 /// In what frame the components stand.

@@ -57,6 +57,21 @@ pub fn sixty_days(seed: u64) -> Log {
     garden::log(&Scenario::with_seed(seed), DAYS, SIXTY_DAYS_NAME)
 }
 
+/// The garden's log of sixty days of a scenario made by hand: one without storms, for example.
+pub fn sixty_days_of(scenario: &Scenario) -> Log {
+    garden::log(scenario, DAYS, SIXTY_DAYS_NAME)
+}
+
+/// The sensor turned through all directions in a scenario made by hand.
+pub fn turning_of(scenario: &Scenario) -> Log {
+    turning::log(scenario)
+}
+
+/// The observatory's one-minute values of sixty days of a scenario made by hand.
+pub fn kelda_head_reference_of(scenario: &Scenario) -> Log {
+    reference::log(scenario, DAYS)
+}
+
 /// The first ten days of the same log, byte for byte.
 pub fn ten_days(seed: u64) -> Log {
     garden::log(&Scenario::with_seed(seed), CUT_DAYS, TEN_DAYS_NAME)

@@ -103,12 +103,14 @@ proptest! {
                 let order = quiet_day::quietest(&k);
                 let options = quiet_day::Options { fewest: 0.0, ..quiet_day::Options::new(longitude) };
                 let quiet = quiet_day::curve(&days, &order, &options);
-                if let Ok(quiet) = &quiet {
-                    let d = storms::disturbance(&days, 0, quiet, longitude);
-                    storms::find(&days, &d, &storms::Options::default());
+                let even = storms::Even::new(&times, [x, y, z], |_| true, cadence);
+                if let (Ok(quiet), Some(even)) = (&quiet, &even) {
+                    let longitude_deg = longitude;
+                    let sight = storms::Sight { days: &days, quiet, even, longitude_deg };
+                    let options = storms::Options { depth_nt: k9, jump_nt: 0.0, jump_sigmas: 1.0 };
+                    storms::search(&sight, Some(&sight), &options);
                 }
                 told(quiet);
-                storms::find(&days, x, &storms::Options { depth_nt: k9, ..Default::default() });
                 storms::change_nt_per_min(&days);
             }
         }

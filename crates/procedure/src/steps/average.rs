@@ -77,6 +77,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     };
     let found = average(&state.record, &options)?;
     let mut next = state.clone();
+    next.fine = Some(state.record.clone());
     next.record = found.record.clone();
     next.before = next.record.clone();
     let n = next.record.len();

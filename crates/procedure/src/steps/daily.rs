@@ -8,6 +8,7 @@ use field::quiet_day::{self, QuietDay};
 use figure::Words;
 use figure::plan::Trace;
 use figure::plan::overlay::{Overlay, Stretch, overlay};
+use record::vector::Mat3;
 use record::{Fault, Record, Unit};
 
 /// The field as it left the step Elements: what was detrended or filtered for
@@ -39,6 +40,36 @@ pub(super) fn days(state: &State) -> Result<Days, Fault> {
     Ok(Days::new(record.times_ns(), &columns, |k| marks.keeps(k), cadence_s, 60.0, 0.5)?)
 }
 
+/// The matrix that turns north, east and down so that the first axis lies along the mean
+/// horizontal field, the second to its right.
+pub(super) fn along_the_meridian(days: &Days) -> Mat3 {
+    let middle = |c: usize| {
+        days.values.get(c).and_then(|list| signal::robust::median(list)).unwrap_or(f64::NAN)
+    };
+    let (x, y) = (middle(0), middle(1));
+    let h = record::vector::norm([x, y, 0.0]);
+    // Without a horizontal field, as it stands.
+    let (cos, sin) = if h > 0.0 { (x / h, y / h) } else { (1.0, 0.0) };
+    [[cos, sin, 0.0], [-sin, cos, 0.0], [0.0, 0.0, 1.0]]
+}
+
+/// The field along the mean horizontal direction, as the one component of days.
+pub(super) fn horizontal(days: &Days, turn: &Mat3) -> Days {
+    let [x, y] = [0, 1].map(|c| days.values.get(c).map_or(&[][..], Vec::as_slice));
+    let h = x.iter().zip(y).map(|(x, y)| turn[0][0] * x + turn[0][1] * y).collect();
+    Days { first: days.first, bins: days.bins, values: vec![h] }
+}
+
+/// The quiet-day curve of one component by the order of quietness found in the whole field.
+pub(super) fn quiet_of(state: &State, days: &Days, order: &[usize]) -> Result<QuietDay, Fault> {
+    Ok(quiet_day::curve(days, order, &quiet_day::Options::new(longitude_deg(state)?))?)
+}
+
+/// The days from the quietest on, by the station's own K.
+pub(super) fn order(state: &State, days: &Days) -> Result<Vec<usize>, Fault> {
+    Ok(quiet_day::quietest(&intervals(state, days, 500.0)?))
+}
+
 /// Longitude for local time.
 pub(super) fn longitude_deg(state: &State) -> Result<f64, Fault> {
     state.station.as_ref().map(|s| s.longitude_deg).ok_or_else(|| {
@@ -53,20 +84,6 @@ pub(super) fn longitude_deg(state: &State) -> Result<f64, Fault> {
 /// K of every interval, for a limit of K 9.
 pub(super) fn intervals(state: &State, days: &Days, k9_nt: f64) -> Result<Vec<Interval>, Fault> {
     Ok(k_index::indices(days, &k_index::Options::new(k9_nt, longitude_deg(state)?)))
-}
-
-/// The quiet-day curve by the station's own quietest days.
-pub(super) fn quiet(
-    state: &State,
-    days: &Days,
-    n_days: usize,
-    harmonics: usize,
-) -> Result<QuietDay, Fault> {
-    let order = quiet_day::quietest(&intervals(state, days, 500.0)?);
-    let mut options = quiet_day::Options::new(longitude_deg(state)?);
-    options.days = n_days;
-    options.harmonics = harmonics;
-    Ok(quiet_day::curve(days, &order, &options)?)
 }
 
 /// Middles of the bins of all days, nanoseconds.

@@ -1,13 +1,16 @@
-//! `storms`: commencement, main phase and recovery in one station's record.
+//! `storms`: commencement, main phase and recovery in one station's record, and
+//! what else it may have been.
 
-use super::daily::{self, Panel, words};
-use crate::outcome::{Named, Outcome, State, Value};
+use super::daily;
+use super::reference::{fine_reference, reference_days};
+use super::storm_plates::with_plates;
+use super::{fine, storm_words as told};
+use crate::outcome::{Named, Outcome, State, Table, Value};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
-use field::days::Days;
-use field::model::dipole;
-use field::storms::{self, Options, Storm};
-use record::{Fault, Instant, Unit, Warning, print};
+use field::quiet_day::QuietDay;
+use field::storms::{self, Even, Found, Local, Options, Sight};
+use record::{Fault, Instant, NANOS_PER_SECOND, Unit, Warning};
 
 /// Looks for storms.
 pub static STEP: Step = Step {
@@ -33,127 +36,158 @@ pub static STEP: Step = Step {
         ),
     ],
     sentence: |_| {
-        "Take the quiet day off X, and call a storm what then falls below {depth} in the hourly mean; \
-         look before it for a sudden jump of at least {jump}."
+        "Take the quiet day and the slow level off the horizontal field; where the hourly mean then \
+         falls by {depth} and comes back slowly, call it a storm, and look in the twelve hours before \
+         it for a sudden rise of at least {jump}."
     },
     why: Why {
-        what: "The north component, freed of its quiet-day curve and level and scaled to the magnetic \
-               equator, is searched for hours of deep depression, and the hours before for a jump.",
+        what: "Hours of low horizontal field are searched; a storm is one that is still down by a quarter \
+               in the middle of the next twelve hours, a bay one that is not; each is weighed against \
+               vans, nudges and a reference.",
         why: "In a magnetic storm a ring of current round the Earth weakens the horizontal field for \
-              hours to days, everywhere at once.",
-        wrong: "One station cannot tell a sudden commencement from a parked car: only a second record, \
-                best an observatory's, can.",
+              hours to days, everywhere at once, often after a sudden rise.",
+        wrong: "One station alone can mistake a series of bays for a storm, and a thing parked for a day \
+                for both: only a second record, best an observatory's, can tell.",
     },
     run,
     repeatable: false,
     removable: true,
 };
 
+/// The reference as the search sees it.
+struct Beside {
+    days: field::days::Days,
+    quiet: QuietDay,
+    even: Even,
+    longitude_deg: f64,
+}
+
 fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let days = daily::days(state)?;
-    let quiet = daily::quiet(state, &days, 5, 6)?;
-    let latitude = dipole_latitude_deg(state, days.first.decimal_year())?;
-    let disturbance = storms::disturbance(&days, 0, &quiet, latitude);
+    let longitude_deg = daily::longitude_deg(state)?;
+    let turn = daily::along_the_meridian(&days);
+    let order = daily::order(state, &days)?;
+    let level = daily::horizontal(&days, &turn);
+    let quiet = daily::quiet_of(state, &level, &order)?;
+    let even = fine::even(state, &turn)?;
     let options = Options {
         depth_nt: context.number("depth"),
         jump_nt: context.number("jump"),
         ..Options::default()
     };
-    let found = storms::find(&days, &disturbance, &options);
-    let mut outcome = Outcome::new(state.clone(), remark(&found))
-        .number("storms", found.len() as f64, Unit::None)
-        .value(times("onset", found.iter().map(|s| s.onset)))
-        .value(times("deepest", found.iter().map(|s| s.deepest)))
-        .value(Named {
-            name: "depth_nt",
-            value: Value::List(found.iter().map(|s| s.depth_nt).collect()),
-            unit: Unit::Nanotesla,
-            sigma: None,
-        });
-    for (k, storm) in found.iter().enumerate() {
-        outcome = outcome.line(
-            &format!("storm_{}", k + 1),
-            &format!("{} UTC", storm.onset.readable()),
-            told(storm),
-        );
+    let station = Sight { days: &level, quiet: &quiet, even: &even, longitude_deg };
+    let (other, unused) = match beside(state, &days, &order) {
+        Ok(other) => (other, None),
+        Err(fault) => (None, Some(fault)),
+    };
+    let reference = other.as_ref().map(|o| Sight {
+        days: &o.days,
+        quiet: &o.quiet,
+        even: &o.even,
+        longitude_deg: o.longitude_deg,
+    });
+    let found = storms::search(&station, reference.as_ref(), &options);
+    let mut outcome = reported(Outcome::new(state.clone(), told::remark(&found)), &found);
+    for warning in warnings(state, unused.as_ref(), reference.is_some()) {
+        outcome = outcome.warn(warning);
     }
-    outcome = outcome.warn(Warning::new(
+    outcome.tables.push(hourly(&found.local, found.reference.as_ref()));
+    let name = state.reference.as_ref().map(|r| r.name.clone());
+    Ok(with_plates(outcome, &found, name.as_deref()))
+}
+
+/// The reference along its own mean horizontal direction; none without a reference.
+fn beside(
+    state: &State,
+    days: &field::days::Days,
+    order: &[usize],
+) -> Result<Option<Beside>, Fault> {
+    let Some(reference) = state.reference.as_deref() else { return Ok(None) };
+    let theirs = reference_days(reference, days)?;
+    let turn = daily::along_the_meridian(&theirs);
+    let even = fine_reference(reference, &turn)?;
+    let days = daily::horizontal(&theirs, &turn);
+    let quiet = daily::quiet_of(state, &days, order)?;
+    let own = daily::longitude_deg(state)?;
+    let longitude_deg = reference.station.as_ref().map_or(own, |s| s.longitude_deg);
+    Ok(Some(Beside { days, quiet, even, longitude_deg }))
+}
+
+fn reported(outcome: Outcome, found: &Found) -> Outcome {
+    let storms: Vec<&storms::Storm> = found.storms().collect();
+    let list = |name, values: Vec<f64>, sigmas: Option<Vec<f64>>, unit| Named {
+        name,
+        value: Value::List(values),
+        unit,
+        sigma: sigmas.map(Value::List),
+    };
+    let text = |name, parts: Vec<String>| Named {
+        name,
+        value: Value::Text(parts.join(" ")),
+        unit: Unit::None,
+        sigma: None,
+    };
+    let iso = |time: Instant| time.rounded(NANOS_PER_SECOND).iso();
+    let times = |f: fn(&storms::Storm) -> Instant| storms.iter().map(|s| iso(f(s))).collect();
+    let numbers = |f: fn(&storms::Storm) -> f64| storms.iter().map(|s| f(s)).collect::<Vec<f64>>();
+    let jump = |s: &storms::Storm| s.jump.map_or(f64::NAN, |j| j.size_nt[0]);
+    let others = found.candidates.iter().map(|c| (c.onset, c.verdict));
+    let others = others.filter(|(_, v)| *v != storms::Verdict::Storm);
+    let jumps = found.jumps.iter().map(|j| (j.jump.time, j.verdict));
+    let named =
+        |(time, verdict): (Instant, storms::Verdict)| format!("{}={}", iso(time), verdict.id());
+    let outcome = outcome
+        .number("storms", storms.len() as f64, Unit::None)
+        .value(text("onset", times(|s| s.onset)))
+        .value(list("onset_sigma_s", numbers(|s| s.onset_sigma_s), None, Unit::Second))
+        .value(list("jump_nt", numbers(jump), None, Unit::Nanotesla))
+        .value(text("main_phase", times(|s| s.main_phase)))
+        .value(text("deepest", times(|s| s.deepest)))
+        .value(list(
+            "depth_nt",
+            numbers(|s| s.depth_nt),
+            Some(numbers(|s| s.depth_sigma_nt)),
+            Unit::Nanotesla,
+        ))
+        .value(text("not_storms", others.map(named).collect()))
+        .value(text("jumps", jumps.map(named).collect()));
+    told::with_lines(outcome, found)
+}
+
+fn hourly(local: &Local, reference: Option<&Local>) -> Table {
+    let hours = local.hours.len();
+    let mut columns = vec!["hour_start", "local_disturbance (nT)", "sigma (nT)"];
+    let mut data = vec![local.hours.clone(), (0..hours).map(|h| local.sigma_of(h)).collect()];
+    if let Some(theirs) = reference {
+        columns.push("reference (nT)");
+        data.push(theirs.hours.clone());
+    }
+    Table {
+        name: "local-disturbance".to_owned(),
+        columns: columns.into_iter().map(str::to_owned).collect(),
+        data,
+        times_ns: Some((0..hours).map(|h| local.hour(h).0).collect()),
+    }
+}
+
+fn warnings(state: &State, unused: Option<&Fault>, beside: bool) -> Vec<Warning> {
+    let mut out = Vec::new();
+    if let Some(fault) = unused {
+        out.push(Warning::new(
+            "storms/reference-not-used",
+            format!("The reference was left aside: {}", fault.message),
+            fault.remedy.clone(),
+        ));
+    }
+    let remedy = if beside || state.reference.is_some() {
+        ""
+    } else {
+        "Drop an observatory's record beside the log before you call a jump a sudden commencement."
+    };
+    out.push(Warning::new(
         "storms/one-station",
         "This is the disturbance of one station, not Dst, and not a warning of space weather.",
-        "Compare with an observatory's record before you call a jump a sudden commencement.",
+        remedy,
     ));
-    Ok(with_disturbance(outcome, &days, &found, disturbance))
-}
-
-fn with_disturbance(
-    outcome: Outcome,
-    days: &Days,
-    found: &[Storm],
-    disturbance: Vec<f64>,
-) -> Outcome {
-    let stretches = found
-        .iter()
-        .enumerate()
-        .map(|(k, s)| {
-            let end = s.end.map_or(s.deepest.0, |e| e.0);
-            (s.onset.0, end, format!("{}", k + 1))
-        })
-        .collect();
-    let text = words(
-        "disturbance",
-        "Local disturbance: X less its quiet day, scaled to the magnetic equator; storms are shaded \
-         and numbered.",
-        remark(found),
-    );
-    let panels = vec![Panel {
-        quantity: "local disturbance",
-        unit: Unit::Nanotesla,
-        series: vec![("X".to_owned(), disturbance)],
-    }];
-    let times = daily::bin_times_ns(days);
-    daily::with_overlay(outcome, "disturbance", "Local disturbance", times, panels, stretches, text)
-}
-
-fn times(name: &'static str, list: impl Iterator<Item = Instant>) -> Named {
-    let text: Vec<String> = list.map(Instant::iso).collect();
-    Named { name, value: Value::Text(text.join(" ")), unit: Unit::None, sigma: None }
-}
-
-fn dipole_latitude_deg(state: &State, decimal_year: f64) -> Result<f64, Fault> {
-    let station = state.station.as_ref().ok_or_else(|| {
-        Fault::new(
-            "storms/no-station",
-            "The station's place is not known.",
-            "Switch the step Station on and fill in its place.",
-        )
-    })?;
-    let which = field::model::best_for(decimal_year);
-    Ok(dipole::of_station(which, station, decimal_year)?.latitude_deg)
-}
-
-fn told(storm: &Storm) -> String {
-    let depth = print::with_unit(&print::significant(storm.depth_nt, 3), Unit::Nanotesla);
-    let jump = match storm.jump {
-        Some(jump) => format!(
-            "jump of {} at {}",
-            print::with_unit(&print::significant(jump.size_nt, 2), Unit::Nanotesla),
-            jump.time.readable()
-        ),
-        None => "no sudden jump".to_owned(),
-    };
-    let class = storms::class(storm.depth_nt).map_or("", |c| c.id());
-    let like = if class.is_empty() { String::new() } else { format!(", as of a {class} storm") };
-    format!("{jump}; deepest {depth} about {}{like}", storm.deepest.readable())
-}
-
-fn remark(found: &[Storm]) -> String {
-    match found.first() {
-        None => "No storm of this depth.".to_owned(),
-        Some(first) => format!(
-            "Found {}; the first with onset on {} UTC ({}).",
-            print::counted(found.len(), "storm", "storms"),
-            first.onset.readable(),
-            told(first)
-        ),
-    }
+    out
 }

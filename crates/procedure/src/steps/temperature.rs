@@ -90,6 +90,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let mut unknown = 0;
     if context.text("action") == "take" {
         (next.record, unknown) = corrected(record, &followed, &found)?;
+        next.shared.warmth_nt_per_degc = Some(found.coefficient_nt_per_degc.map(|q| q.sigma));
     }
     let after = next.record.clone();
     let scatter = scatter(record, &followed);

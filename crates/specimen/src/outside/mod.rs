@@ -7,6 +7,7 @@
 pub mod background;
 pub mod bays;
 pub mod daily;
+pub mod disturbance;
 pub mod pulsations;
 pub mod storm;
 

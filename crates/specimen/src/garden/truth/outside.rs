@@ -2,7 +2,8 @@
 
 use super::moment;
 use crate::json::Object;
-use crate::outside::{Outside, bays, daily, pulsations, storm};
+use crate::outside::{Outside, bays, daily, disturbance, pulsations, storm};
+use crate::scenario::DAYS;
 use crate::scenario::{Scenario, Storm};
 
 /// Mean harmonics of the daily variation over the days of the log.
@@ -46,8 +47,18 @@ fn storm_object(scenario: &Scenario, outside: &Outside, one: &Storm, end_s: f64)
         }
         t_s += 30.0;
     }
+    let daily = daily::Daily::of(scenario, &scenario.garden, DAYS);
+    let deepest = disturbance::deepest(outside, &daily, &scenario.garden, one, end_s);
+    let (hour, depth_nt) = deepest.unwrap_or((0, f64::NAN));
     Object::new()
         .text("onset", &moment(scenario, one.onset_s))
+        .text("deepest_hour", &moment(scenario, hour as f64 * 3_600.0))
+        .number("deepest_hour_nt", depth_nt)
+        .text(
+            "deepest_hour_note",
+            "mean of an hour of UTC of the horizontal field less its daily variation and its \
+             steady part, bays included: the depth that the step Storms estimates",
+        )
         .number("commencement_nt", one.commencement_nt)
         .number("commencement_rise_s", one.rise_s)
         .text("ring_current_deepest", &moment(scenario, storm::deepest_s(one)))
