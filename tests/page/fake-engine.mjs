@@ -288,6 +288,7 @@ export const plan_words = (bytes) => JSON.stringify({
 });
 export const plan_svg = () => '<svg xmlns="http://www.w3.org/2000/svg" width="170mm"><text>x</text></svg>';
 export const plan_csv = () => "time,x\r\n";
+export const csv_for_spreadsheet = (csv) => `\ufeff${csv}`;
 export const plan_table = () =>
     JSON.stringify({ caption: "Two of two samples", columns: ["time", "X / nT"], rows: [["0", "1"], ["1", "2"]] });
 const STOPS = 49;

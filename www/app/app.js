@@ -111,11 +111,11 @@ export class App {
      */
     async #send(edit, key) {
         const link = await this.ready;
+        const since = performance.now();
         const first = Math.max(this.keys().indexOf(key ?? this.store.get().inHand ?? ""), 0);
         return new Promise((settle) => {
             const onSoFar = (/** @type {View} */ view) => {
                 this.store.dispatch({ type: "view-so-far", view });
-                this.#tellLater(key);
                 settle();
             };
             const run = (/** @type {(fraction: number, doing: string) => void} */ onProgress) =>
@@ -125,7 +125,7 @@ export class App {
                 .then((view) => {
                     if (view !== null) {
                         this.store.dispatch({ type: "view-arrived", view });
-                        this.#tellLater(key);
+                        this.#tellLater(key, since);
                     }
                 })
                 .catch((fault) => this.#refuse(fault))
@@ -137,12 +137,13 @@ export class App {
      * Says what the edit did, once edits rest.
      *
      * @param {string | null} key
+     * @param {number} since
      */
-    #tellLater(key) {
+    #tellLater(key, since) {
         this.status.later(() => {
             const { view } = this.store.get();
             return view === null ? "" : effectOf(view, this.keys().indexOf(key ?? ""));
-        });
+        }, since);
     }
 
     /** @param {Fault} fault */

@@ -7,6 +7,9 @@ import { byId, setText } from "./dom.js";
 /** Work shorter than this shows nothing, milliseconds. */
 const PATIENCE_MS = 300;
 
+/** Work shorter than this is not spoken of: what it did is said soon after, milliseconds. */
+const SILENCE_MS = 2000;
+
 /** @param {(text: string) => void} say */
 export function mountBusy(say) {
     const root = byId("busy", HTMLElement);
@@ -16,6 +19,7 @@ export function mountBusy(say) {
     /** @type {(() => void) | null} */
     let giveUp = null;
     let quarter = 0;
+    let began = 0;
     // Newer work takes the bar over from what it makes needless.
     let newest = 0;
     cancel.addEventListener("click", () => giveUp?.());
@@ -28,7 +32,7 @@ export function mountBusy(say) {
         setText(label, doing);
         bar.value = fraction;
         const reached = Math.floor(fraction * 4);
-        if (!root.hidden && reached > quarter) {
+        if (reached > quarter && performance.now() - began > SILENCE_MS) {
             quarter = reached;
             say(`${doing}: ${reached * 25} %`);
         }
@@ -48,6 +52,7 @@ export function mountBusy(say) {
             const mine = ++newest;
             giveUp = onCancel;
             quarter = 0;
+            began = performance.now();
             show(0, doing);
             const timer = setTimeout(() => {
                 root.hidden = false;

@@ -26,6 +26,8 @@ export class Cursor {
     #plate = null;
     /** @type {Readout | null} */
     #at = null;
+    /** @type {string | null} */
+    #scale = null;
 
     /**
      * @param {HTMLElement} line
@@ -79,6 +81,11 @@ export class Cursor {
             this.hide();
             return;
         }
+        // Another figure may have fewer panels, and a place in time means nothing along frequency.
+        if (frame.scale !== this.#scale || drawing.stops(plan, this.#at?.panel ?? 0) === 0) {
+            this.#at = null;
+        }
+        this.#scale = frame.scale;
         const panel = this.#at?.panel ?? 0;
         const count = drawing.stops(plan, panel);
         this.root.max = String(Math.max(count - 1, 0));

@@ -11,6 +11,7 @@
  * @property {Drawing["draw"]} draw_sheet with the line of provenance
  * @property {(plan: Uint8Array, widthMm: number, heightMm: number) => string} plan_svg
  * @property {(plan: Uint8Array) => string} plan_csv
+ * @property {(csv: string, comma: boolean) => string} csv_for_spreadsheet
  * @property {(plan: Uint8Array, maxRows: number) => string} plan_table JSON of a {@link PlanTable}
  * @property {(plan: Uint8Array) => string} plan_words JSON of {@link PlanWords}
  * @property {(plan: Uint8Array) => string} plan_frame JSON of a {@link PlanFrame}

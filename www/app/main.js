@@ -5,6 +5,7 @@ import { byId } from "./dom.js";
 import { acceptLogs } from "./files.js";
 import { listenForUndo } from "./keys.js";
 import { keepForOffline } from "./offline.js";
+import { mountShortcuts } from "./shortcuts.js";
 
 const app = new App();
 
@@ -14,6 +15,7 @@ byId("demo", HTMLButtonElement).addEventListener("click", () => void app.demo())
 byId("undo", HTMLButtonElement).addEventListener("click", () => app.undo());
 byId("redo", HTMLButtonElement).addEventListener("click", () => app.redo());
 keepForOffline(byId("notices", HTMLElement));
+mountShortcuts();
 listenForUndo({ undo: () => app.undo(), redo: () => app.redo() });
 if (location.hash === "#demo") {
     void app.demo();

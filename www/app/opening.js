@@ -100,8 +100,23 @@ export class Opener {
             }
             return true;
         } catch (fault) {
-            this.app.failed(/** @type {Fault} */ (fault));
+            this.app.failed(namedAfter(source, /** @type {Fault} */ (fault)));
             return false;
         }
     }
+}
+
+/**
+ * A fault that says of which file it is.
+ *
+ * @param {Source | null} source
+ * @param {Fault} fault
+ * @returns {Fault}
+ */
+function namedAfter(source, fault) {
+    const name = source?.kind === "file" ? source.file.name : "";
+    if (name === "" || `${fault.message} ${fault.place}`.includes(name)) {
+        return fault;
+    }
+    return { ...fault, place: fault.place === "" ? name : `${name}, ${fault.place}` };
 }

@@ -31,6 +31,7 @@ export function palette() {
         return JSON.stringify({
             base: "forced",
             ink: systemColour("CanvasText"),
+            faint: systemColour("GrayText"),
             paper: systemColour("Canvas"),
             accent: systemColour("Highlight"),
         });

@@ -5,9 +5,11 @@
 
 import { button, make } from "./dom.js";
 import { PRINT } from "./palette.js";
+import { mountForm } from "./saveform.js";
 
 /** @import { Plate } from "./plate.js" */
 /** @import { Fault } from "./protocol.js" */
+/** @import { Size } from "./saveform.js" */
 
 /**
  * @typedef {object} SaveActs
@@ -23,26 +25,15 @@ const MM_PER_INCH = 25.4;
 /** What the smallest of the supported browsers can hold in one canvas. */
 const MOST_PIXELS = 16_777_216;
 
-/** @typedef {{ width: number, height: number, dpi: number }} Size */
-
 /**
  * @param {Plate} plate
  * @param {SaveActs} acts
  */
 export function mountSaves(plate, acts) {
-    const width = numberField("Width / mm", "170");
-    const height = numberField("Height / mm", "100");
-    const dpi = numberField("Dots per inch", "300");
-    const form = make("div", { class: "save" }, width.root, height.root, dpi.root);
-    const size = make("details", {}, make("summary", { text: "Size of what is saved" }), form);
-    const read = () => ({
-        width: width.read(40, 500),
-        height: height.read(30, 500),
-        dpi: dpi.read(72, 1200),
-    });
+    const form = mountForm();
     /** @param {(size: Size) => Promise<void>} save */
     const doing = (save) => () => {
-        save(read()).catch((/** @type {Fault} */ fault) => acts.refuse(fault));
+        save(form.size()).catch((/** @type {Fault} */ fault) => acts.refuse(fault));
     };
     const name = () => plate.wanted?.figure ?? "figure";
     const buttons = [
@@ -62,32 +53,13 @@ export function mountSaves(plate, acts) {
             "aria-label": "Copy the figure",
         }),
     ];
-    return { buttons, size };
-}
-
-/**
- * @param {string} text
- * @param {string} value
- */
-function numberField(text, value) {
-    const input = make("input", { class: "field", type: "text", inputmode: "decimal", value });
-    return {
-        root: make("label", {}, text, input),
-        /**
-         * The number typed, kept within what can be drawn; the first one when
-         * it is no number.
-         *
-         * @param {number} low
-         * @param {number} high
-         */
-        read(low, high) {
-            const typed = Number(input.value.replace(",", "."));
-            const kept = Number.isFinite(typed) && input.value.trim() !== "" ? typed : Number(value);
-            const within = Math.min(Math.max(kept, low), high);
-            input.value = String(within);
-            return within;
-        },
-    };
+    form.root.append(button("CSV for a spreadsheet", doing(async (wanted) => {
+        const plan = await planFor(plate, wanted);
+        const { drawing } = plate;
+        const text = drawing.csv_for_spreadsheet(drawing.plan_csv(plan), form.hasComma());
+        acts.save(`${name()}-sheet`, "csv", text, "text/csv");
+    })));
+    return { buttons, size: form.details };
 }
 
 /**

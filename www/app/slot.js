@@ -47,7 +47,8 @@ function frame(control, id, kind) {
     const hint = make("span", { id: `${id}-hint`, hidden: true });
     const box = make("span", { class: `slot slot--${kind}` }, control);
     const unit = make("span", { class: "slot__unit" });
-    const root = make("span", {}, box, unit, hint);
+    const held = make("span", { class: "slot__held" }, box, unit);
+    const root = make("span", {}, held, hint);
     setAttribute(control, "aria-describedby", `${id}-hint ${id}-refusal`);
     return { root, box, unit, hint };
 }

@@ -27,10 +27,12 @@ export function createStatus(region) {
          * Says the remark of the step that was edited, once edits rest.
          *
          * @param {() => string} text made when it is said
+         * @param {number} since when the edit was made, on the page's own clock
          */
-        later(text) {
+        later(text, since) {
             clearTimeout(timer);
-            timer = setTimeout(() => setText(region, text()), REST_MS);
+            const rest = Math.max(since + REST_MS - performance.now(), 0);
+            timer = setTimeout(() => setText(region, text()), rest);
         },
     };
 }

@@ -4,6 +4,7 @@
  */
 
 import { button, make, setAttribute, setText } from "./dom.js";
+import { keepInSight } from "./insight.js";
 import { remarkItem, replaceIfChanged } from "./remarks.js";
 import { mountSlot } from "./slot.js";
 
@@ -49,7 +50,9 @@ export function mountStep(key, acts) {
     group.append(head.root, sentence.root, refusals, remark, results, remarks, foot.root);
     const root = make("li", { class: "step", id }, group);
     root.addEventListener("focusin", () => acts.take());
-    root.addEventListener("click", () => acts.take());
+    keepInSight(root, remark);
+    // A switch that is clicked without having the focus must not be written anew before it has changed.
+    root.addEventListener("click", ({ target }) => target instanceof HTMLInputElement || acts.take());
     return {
         root,
         update(step, shown) {
@@ -84,7 +87,9 @@ function mountHead(id, acts) {
     const tools = make("div", { class: "step__tools" }, up, down, out);
     const name = make("div", { class: "step__name" }, lever, title);
     on.addEventListener("change", () => {
-        void acts.edit((step) => ({ kind: "switch", step, on: on.checked }));
+        const isOn = on.checked;
+        void acts.edit((step) => ({ kind: "switch", step, on: isOn }));
+        acts.take();
     });
     return {
         root: make("div", { class: "step__head" }, name, tools),

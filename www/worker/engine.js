@@ -120,7 +120,7 @@ async function open(ask) {
     const reader = chunksOf(file).getReader();
     let done = 0;
     for (;;) {
-        const { value, done: over } = await reader.read();
+        const { value, done: over } = await nextOf(reader, file.name);
         if (over) {
             break;
         }
@@ -131,6 +131,21 @@ async function open(ask) {
     }
     reading.finish();
     return more ? null : settle(ask, READING);
+}
+
+/**
+ * The next chunk of a file.  What stands in its way is no fault of the engine,
+ * whatever the browser calls it.
+ *
+ * @param {ReadableStreamDefaultReader<Uint8Array>} reader
+ * @param {string} name
+ */
+async function nextOf(reader, name) {
+    try {
+        return await reader.read();
+    } catch {
+        throw JSON.stringify(unreadable(name));
+    }
 }
 
 /**

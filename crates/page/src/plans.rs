@@ -34,6 +34,12 @@ pub fn plan_csv(plan: &[u8]) -> Answer<String> {
     Ok(figure::table::csv(&open(plan)?))
 }
 
+/// A CSV file for a spreadsheet, with a decimal comma or point.
+#[wasm_bindgen]
+pub fn csv_for_spreadsheet(csv: &str, comma: bool) -> String {
+    figure::table::spreadsheet(csv, comma)
+}
+
 /// What the figure draws, as a table of at most `max_rows`: JSON
 /// `{caption, columns, rows}`.
 ///

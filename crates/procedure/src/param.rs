@@ -194,7 +194,11 @@ impl Param {
                 let (number, note) = read_number(typed).ok_or_else(|| {
                     format!("“{}” is not a number. {}", typed.trim(), self.hint())
                 })?;
-                self.check(&Value::Number(number))?;
+                // How a text was read matters most where the number is refused.
+                self.check(&Value::Number(number)).map_err(|fault| match &note {
+                    Some(note) => format!("{note} {fault}"),
+                    None => fault,
+                })?;
                 Ok(Understood { value: Value::Number(number), note })
             }
             Kind::Choice(_) | Kind::Channel(_) => {
@@ -445,6 +449,15 @@ mod tests {
         let read = wide.understand("17,500").unwrap();
         assert_eq!(read.value, Value::Number(17.5));
         assert_eq!(read.note.unwrap(), "Read as 17.5; for thousands type 17500.");
+    }
+
+    #[test]
+    fn a_comma_before_three_digits_is_answered_where_the_number_is_refused_too() {
+        let answer = THRESHOLD.understand("7,500").map(|read| read.value);
+        assert_eq!(answer, Ok(Value::Number(7.5)));
+        let refused = THRESHOLD.understand("175,500").unwrap_err();
+        let read = "Read as 175.5; for thousands type 175500.";
+        assert_eq!(refused, format!("{read} 175.5 is outside. From 1 to 50."));
     }
 
     #[test]

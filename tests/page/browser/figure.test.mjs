@@ -4,7 +4,6 @@ import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { assertQuiet, assertSameOrigin, launch } from "../lib/browser.mjs";
 import { downloaded } from "../lib/files.mjs";
-import { readPng } from "../lib/png.mjs";
 import { servePretended, visitDemo } from "../lib/pretend.mjs";
 import { settled } from "../lib/screens.mjs";
 
@@ -20,45 +19,9 @@ after(async () => {
     await server.close();
 });
 
-const SMALL = { viewport: { width: 1093, height: 480 } };
 const THRESHOLD = "#step-spikes-threshold";
 
 const value = (page, selector) => page.locator(selector).inputValue();
-
-test("the summary beside the figure follows the procedure, and the table has heads", async () => {
-    const seen = await visitDemo(browser, server.url);
-    const { page } = seen;
-    const words = () => page.textContent("figcaption .plate__words");
-    const first = await words();
-    await page.fill(THRESHOLD, "9");
-    await page.waitForFunction((old) => {
-        const now = document.querySelector("figcaption .plate__words").textContent;
-        return now !== old;
-    }, first);
-    assert.match(await words(), /set to 9/);
-    await page.click("text=The numbers");
-    await page.waitForSelector(".plate table th[scope=col]");
-    assert.equal(await page.locator(".plate canvas").getAttribute("aria-hidden"), "true");
-    await seen.close();
-});
-
-test("pointer and keyboard read the same words at the same sample", async () => {
-    const seen = await visitDemo(browser, server.url);
-    const { page } = seen;
-    const room = await page.locator(".plate__room").boundingBox();
-    await page.mouse.move(room.x + room.width / 2, room.y + room.height / 2);
-    const text = () => page.textContent(".plate__readout");
-    const read = await text();
-    assert.match(read, /s UTC, X/);
-    const slider = page.locator("input[type=range]");
-    assert.equal(await slider.getAttribute("aria-valuetext"), read);
-    await slider.focus();
-    await page.keyboard.press("ArrowRight");
-    assert.notEqual(await text(), read);
-    await page.keyboard.press("ArrowLeft");
-    assert.equal(await text(), read);
-    await seen.close();
-});
 
 test("the time by the reader's own clock stands beside UTC", async () => {
     const seen = await visitDemo(browser, server.url, { timezoneId: "Pacific/Auckland" });
@@ -116,27 +79,6 @@ test("the figure zooms and pans by dragging, by keys and by buttons, and back", 
     await seen.close();
 });
 
-test("the wheel over a figure scrolls the page; with Ctrl it zooms", async () => {
-    const seen = await visitDemo(browser, server.url, SMALL);
-    const { page } = seen;
-    const whole = await ends(page);
-    const room = await page.locator(".plate__room").boundingBox();
-    await page.mouse.move(room.x + 150, room.y + 50);
-    await page.keyboard.down("Control");
-    await page.mouse.wheel(0, -100);
-    await page.keyboard.up("Control");
-    await page.waitForTimeout(150);
-    const near = await ends(page);
-    assert.ok(near[1] - near[0] < whole[1] - whole[0]);
-    await page.mouse.move(room.x + 150, room.y + 50);
-    await page.mouse.wheel(0, 2000);
-    await page.waitForTimeout(300);
-    const moved = await page.evaluate(() => window.scrollY + document.querySelector("#plates").scrollTop);
-    assert.ok(moved > 0);
-    assert.deepEqual(await ends(page), near);
-    await seen.close();
-});
-
 test("a span is marked without dragging and put into its slot", async () => {
     const seen = await visitDemo(browser, server.url);
     const { page } = seen;
@@ -167,33 +109,6 @@ test("a span is dragged on the figure when the slot asks for it", async () => {
     await page.mouse.up();
     await page.click("text=Use this span");
     await page.waitForFunction(() => document.querySelector("#step-exclude-span").value !== "");
-    await seen.close();
-});
-
-test("in forced colours the figure is drawn in the system's colours", async () => {
-    const seen = await visitDemo(browser, server.url, { forcedColors: "active", colorScheme: "dark" });
-    const { page } = seen;
-    const found = await page.evaluate(() => {
-        const canvas = document.querySelector(".plate__canvas");
-        const [r, g, b] = canvas.getContext("2d").getImageData(2, 2, 1, 1).data;
-        const probe = document.createElement("span");
-        probe.style.color = "Canvas";
-        document.body.append(probe);
-        return { pixel: `rgb(${r}, ${g}, ${b})`, system: getComputedStyle(probe).color };
-    });
-    assert.equal(found.pixel, found.system);
-    await seen.close();
-});
-
-test("a saved picture has the size that was asked for", async () => {
-    const seen = await visitDemo(browser, server.url);
-    const { page } = seen;
-    const { bytes, name } = await downloaded(page, () =>
-        page.click("[aria-label='Save the figure as PNG']"),
-    );
-    // 170 mm at 300 dots per inch: 170 / 25.4 * 300 = 2007.9.
-    assert.deepEqual([readPng(bytes).width, readPng(bytes).height], [2008, 1181]);
-    assert.match(name, /^tern-skerry-sixty-days-series.*\.png$/);
     await seen.close();
 });
 

@@ -20,19 +20,7 @@ after(async () => {
 
 const THRESHOLD = "#step-spikes-threshold";
 
-test("an empty file is refused with a remedy while earlier work stays", async () => {
-    const seen = await visitDemo(browser, server.url);
-    const { page } = seen;
-    await drop(page, "body", [{ name: "empty.csv", bytes: "" }]);
-    await page.waitForSelector(".notice[role=alert]");
-    assert.match(await page.textContent(".notice"), /empty\.csv holds nothing.*Copy the file/s);
-    assert.ok((await page.locator(".step").count()) > 0);
-    await page.click("text=Dismiss");
-    assert.equal(await page.locator(".notice").count(), 0);
-    await seen.close();
-});
-
-test("an engine that stops is told of, and the work goes on from where it stood", async () => {
+test("P40 a log too big for the engine, which stops, is told of, and the work goes on from where it stood", async () => {
     const seen = await visitDemo(browser, server.url);
     const { page } = seen;
     await page.fill(THRESHOLD, "8");

@@ -148,7 +148,7 @@ test("a figure is saved as SVG with text, as PNG of the size asked, as CSV that 
     assert.match(text, /width="170mm"/);
     assert.doesNotMatch(text, /<script|href="http/);
 
-    await page.getByText("Size of what is saved").click();
+    await page.getByText("Size and form of what is saved").click();
     await page.getByLabel("Width / mm").fill("120");
     await page.getByLabel("Height / mm").fill("80");
     await page.getByLabel("Dots per inch").fill("254");

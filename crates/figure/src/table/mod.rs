@@ -2,12 +2,14 @@
 //! readers.
 
 mod columns;
+mod spreadsheet;
 
 use crate::model::{Axis, Layer, Plan, Scale};
 use crate::writing;
 pub(crate) use columns::middle;
 use columns::{Column, Point, Row};
 use record::print;
+pub use spreadsheet::spreadsheet;
 
 /// A table for the page.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -88,10 +88,14 @@ fn summary(record: &Record, shown: &[Channel]) -> String {
     let n = record.len();
     let kept = record.marks().kept();
     let mut text = format!(
-        "{} against time from {span}: {}, of which {} are left out.",
+        "{} against time from {span}: {}, of which {} left out.",
         names.join(", "),
         print::counted(n, "sample", "samples"),
-        print::count(n - kept)
+        match n - kept {
+            0 => "none is".to_owned(),
+            1 => "1 is".to_owned(),
+            some => format!("{} are", print::count(some)),
+        }
     );
     for channel in shown.iter().take(3) {
         if let Some(sentence) = extremes(record, channel) {
@@ -108,7 +112,7 @@ fn extremes(record: &Record, channel: &Channel) -> Option<String> {
     let low = (0..record.len()).filter(kept).min_by(by_value)?;
     let high = (0..record.len()).filter(kept).max_by(by_value)?;
     let shown = |k: usize| {
-        let number = print::significant(channel.values[k], 6);
+        let number = print::trimmed(channel.values[k], 6);
         format!(
             "{} on {}",
             print::with_unit(&number, channel.unit),
