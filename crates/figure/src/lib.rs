@@ -19,6 +19,7 @@ mod model;
 mod palette;
 pub mod plan;
 pub mod png;
+pub mod qr;
 pub mod readout;
 mod request;
 pub mod svg;

@@ -8,8 +8,9 @@ use crate::fault::{Answer, misasked, thrown};
 use crate::request;
 use figure::{Frame, Plan};
 use procedure::auto::{Hints, Stand};
+use procedure::handin::{self, Written};
 use procedure::session::{Edit, Session};
-use procedure::{Choices, Reader};
+use procedure::{Choices, Procedure, Reader, archive, link};
 use record::{Fault, Station};
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -200,6 +201,58 @@ impl Engine {
             "calibration-json" => Ok(self.session.calibration_json().unwrap_or_default()),
             other => Err(thrown(misasked(other))),
         }
+    }
+
+    /// The share link's fragment; `view` is a JSON object of what the page
+    /// adds, such as the step in hand.
+    ///
+    /// # Errors
+    ///
+    /// `page/misasked` for text that is no JSON.
+    pub fn link(&self, view: &str) -> Answer<String> {
+        let view = request::json(view).map_err(thrown)?;
+        Ok(link::write(&handin::link_content(&self.session, &view)))
+    }
+
+    /// What a link's fragment holds, as JSON.
+    ///
+    /// # Errors
+    ///
+    /// The faults of [`procedure::link::read`], and those of its procedure.
+    pub fn read_link(&self, fragment: &str) -> Answer<String> {
+        let content = link::read(fragment).map_err(thrown)?;
+        Procedure::from_json(&content).map_err(thrown)?;
+        Ok(content.to_string())
+    }
+
+    /// The hand-in as HTML; `written` is what the student wrote, as JSON.
+    ///
+    /// # Errors
+    ///
+    /// `page/misasked` for text that is no JSON.
+    pub fn hand_in(&mut self, written: &str) -> Answer<String> {
+        let written = request::json(written).map_err(thrown)?;
+        Ok(handin::html(&mut self.session, &Written::from_json(&written)))
+    }
+
+    /// The work inside a hand-in, as JSON.
+    ///
+    /// # Errors
+    ///
+    /// `handin/none` when there is none, and the procedure's own faults.
+    pub fn read_hand_in(&self, html: &str) -> Answer<String> {
+        handin::read(html).map(|work| work.to_string()).map_err(thrown)
+    }
+
+    /// Everything as one zip whose files lie in `folder`.
+    ///
+    /// # Errors
+    ///
+    /// `page/misasked` for text that is no JSON.
+    pub fn archive(&mut self, written: &str, folder: &str) -> Answer<Vec<u8>> {
+        let written = request::json(written).map_err(thrown)?;
+        let files = archive::files(&mut self.session, &Written::from_json(&written));
+        Ok(archive::zip(folder, &files))
     }
 }
 

@@ -227,6 +227,13 @@ pub fn local_words(seconds: f64, ahead_min: i32) -> String {
     format!(" ({:02}:{:02} here)", here.hour, here.minute)
 }
 
+/// The QR code of a text as `{"side", "path"}`; nothing when the text is longer
+/// than a projector can show.
+#[wasm_bindgen]
+pub fn qr_code(text: &str) -> Option<String> {
+    figure::qr::code(text).map(|code| json!({ "side": code.side, "path": code.path }).to_string())
+}
+
 /// A PNG with its pixel density written into it.
 ///
 /// # Errors

@@ -19,6 +19,15 @@ pub(crate) fn view(text: &str) -> Result<View, Fault> {
     Ok(View { x: span(&found["x"]), y: span(&found["y"]) })
 }
 
+/// Any JSON text.
+///
+/// # Errors
+///
+/// `page/misasked` for other text.
+pub(crate) fn json(text: &str) -> Result<Value, Fault> {
+    serde_json::from_str(text).map_err(|_| misasked(text))
+}
+
 fn span(value: &Value) -> Option<(f64, f64)> {
     Some((value.get(0)?.as_f64()?, value.get(1)?.as_f64()?))
 }

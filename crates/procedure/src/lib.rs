@@ -7,11 +7,14 @@
 //! all derived from that definition.  Plain data goes out; nothing here knows
 //! a browser, a clock or a file system.
 
+pub mod archive;
 pub mod auto;
 mod engine;
 mod export;
+pub mod handin;
 mod history;
 mod inputs;
+pub mod link;
 mod outcome;
 mod param;
 mod plates;

@@ -93,7 +93,7 @@ impl Choice {
         out
     }
 
-    fn to_json(&self) -> Json {
+    pub(crate) fn to_json(&self) -> Json {
         let mut set = Map::new();
         for (param, value) in self.step.params.iter().zip(&self.values) {
             set.insert(param.key.to_owned(), value_json(value));

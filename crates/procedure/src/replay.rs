@@ -35,7 +35,7 @@ use serde_json::{Map, Value as Json, json};
 
 /// Size of the figures that replay writes, millimetres: the width of A4 text, as
 /// the page proposes.
-const FIGURE_MM: (f64, f64) = (170.0, 100.0);
+pub(crate) const FIGURE_MM: (f64, f64) = (170.0, 100.0);
 
 /// What to run.
 #[derive(Default)]
@@ -239,7 +239,7 @@ fn warning_json(warning: &Warning) -> Json {
 
 // The marks of the last step of each stage that works on samples as they were
 // logged: averaging starts a new grid, so its marks are counted on top.
-fn marks(session: &Session) -> Json {
+pub(crate) fn marks(session: &Session) -> Json {
     let n = session.procedure().steps.len();
     let mut counts: Map<String, Json> = Map::new();
     let mut length = None;
@@ -296,17 +296,22 @@ fn tables(session: &mut Session, files: &mut Vec<(String, Vec<u8>)>) -> Vec<Json
     out
 }
 
-fn figures(session: &mut Session, files: &mut Vec<(String, Vec<u8>)>) -> Vec<Json> {
+/// Every figure there is: place of its step, the step's id, the figure's name.
+pub(crate) fn figures_of(session: &Session) -> Vec<(usize, &'static str, &'static str)> {
     let n = session.procedure().steps.len();
-    let mut wanted = Vec::new();
+    let mut found = Vec::new();
     for place in 0..n {
         let id = session.procedure().steps[place].step.id;
         if let Some(done) = session.done(place) {
-            wanted.extend(done.figures().iter().map(|f| (place, id, f.name)));
+            found.extend(done.figures().iter().map(|f| (place, id, f.name)));
         }
     }
+    found
+}
+
+fn figures(session: &mut Session, files: &mut Vec<(String, Vec<u8>)>) -> Vec<Json> {
     let mut out = Vec::new();
-    for (place, id, name) in wanted {
+    for (place, id, name) in figures_of(session) {
         let Ok(plan) =
             session.plan(place, name, &Frame::print(FIGURE_MM.0, FIGURE_MM.1), &View::default())
         else {

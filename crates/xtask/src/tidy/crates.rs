@@ -28,7 +28,8 @@ const TABLE: [Row; 10] = [
     Row { name: "signal", uses: &["record", "rustfft", "libm"], tests: &[] },
     Row { name: "clean", uses: &["record", "signal", "libm"], tests: &[] },
     Row { name: "field", uses: &["record", "signal", "nalgebra", "libm"], tests: &[] },
-    // A plan crosses the worker's boundary as bytes (postcard), colours as JSON.
+    // A plan crosses the worker's boundary as bytes (postcard), colours as JSON;
+    // qrcodegen draws the link's squares.
     Row {
         name: "figure",
         uses: &[
@@ -39,6 +40,7 @@ const TABLE: [Row; 10] = [
             "serde",
             "serde_json",
             "postcard",
+            "qrcodegen",
             "libm",
         ],
         tests: &[],
@@ -55,6 +57,7 @@ const TABLE: [Row; 10] = [
             "figure",
             "serde",
             "serde_json",
+            "flate2",
             "libm",
         ],
         tests: &["specimen"],
