@@ -85,7 +85,7 @@ test("a fault arrives with its four fields and leaves the log closed", async () 
     const fault = { code: "intake/empty", message: "m", place: "p", remedy: "r" };
     workers[0].say({ id: workers[0].asked.at(-1).id, ok: false, ...fault });
     await assert.rejects(opening, fault);
-    assert.equal(link.opened, 0);
+    assert.equal(link.sources.length, 0);
 });
 
 test("an abandoned request ends its worker, and the next is rebuilt from files and procedure", async () => {
@@ -128,7 +128,7 @@ test("a worker that dies while it is rebuilt is not rebuilt for ever", async () 
     await turn();
     workers[1].say({ ended: "twice" });
     assert.equal(workers.length, 3);
-    assert.equal(link.opened, 0);
+    assert.equal(link.sources.length, 0);
     assert.deepEqual(
         ended.map(({ isLost }) => isLost),
         [false, true],
@@ -161,7 +161,7 @@ test("closing the last log ends its worker and gives its memory back", async () 
     await turn();
     workers[1].answer({ procedure: null, inputs: [] });
     await closing;
-    assert.equal(link.opened, 0);
+    assert.equal(link.sources.length, 0);
 });
 
 test("a decision taken otherwise reads the same file again in its place", async () => {

@@ -3,13 +3,13 @@
  * pages of the spread.
  */
 
+import { Autosave } from "./autosave.js";
 import { mountBusy } from "./busy.js";
 import { byId } from "./dom.js";
-import { copyPicture, copyText, download } from "./download.js";
+import { copyPicture, download } from "./download.js";
 import { EditQueue } from "./edits.js";
 import { EngineLink } from "./engine.js";
 import { showFrame } from "./frame.js";
-import { fileName } from "./names.js";
 import { placePlates } from "./narrow.js";
 import { createNotices } from "./notices.js";
 import { Opener } from "./opening.js";
@@ -20,7 +20,10 @@ import { createStatus, effectOf } from "./status.js";
 import { CANCELLED, ENDED } from "./sources.js";
 import { SpanPicker } from "./spanpick.js";
 import { createStore, stepKeys } from "./store.js";
+import { Takeaway } from "./takeaway.js";
 import { compileEngine } from "./wasm.js";
+import { Taker } from "./work.js";
+import { WrittenPart } from "./written.js";
 
 /** @import { Drawing } from "./drawing.js" */
 /** @import { Edit, Fault, View } from "./protocol.js" */
@@ -37,6 +40,11 @@ export class App {
     plates = null;
     spans = new SpanPicker(this);
     opener = new Opener(this);
+    taker = new Taker(this);
+    written = new WrittenPart();
+    away = new Takeaway(this);
+    /** @type {Drawing | null} */
+    drawing = null;
 
     constructor() {
         this.queue = new EditQueue({
@@ -46,6 +54,9 @@ export class App {
         });
         this.ready = this.#start();
         this.ready.catch((fault) => this.notices.raise(fault, true));
+        const keeper = new Autosave(this);
+        this.keeper = keeper;
+        this.written.onChange = () => keeper.later();
         const render = mountProcedure(
             byId("procedure", HTMLElement),
             byId("stage-links", HTMLElement),
@@ -72,13 +83,14 @@ export class App {
             }
         });
         this.link = link;
+        this.drawing = drawing;
         this.plates = mountPlates(byId("plates", HTMLElement), drawing, {
             plan: (ask) => link.plan(ask),
             take: (step, figure) => this.store.dispatch({ type: "step-taken", step, figure }),
             useSpan: (value) => this.spans.use(value),
             save: {
                 save: (what, ending, content, type) =>
-                    download(this.#fileName(what, ending), content, type),
+                    download(this.away.fileName(what, ending), content, type),
                 copy: (picture) => copyPicture(picture),
                 refuse: (fault) => this.notices.raise(fault),
             },
@@ -90,15 +102,6 @@ export class App {
     keys() {
         const { view } = this.store.get();
         return view === null ? [] : stepKeys(view);
-    }
-
-    /**
-     * @param {string} what
-     * @param {string} ending
-     */
-    #fileName(what, ending) {
-        const log = this.store.get().view?.inputs.find((input) => input.use === "log");
-        return fileName(log?.name ?? "log", what, log?.date ?? "", ending);
     }
 
     /**
@@ -212,19 +215,10 @@ export class App {
             add: (id) => void this.edit(() => ({ kind: "add", id })),
             inputs: {
                 choose: (input, decision, alternative) =>
-                    void this.#reread(input, decision, alternative),
+                    void this.reread(input, decision, alternative),
                 close: (input) => void this.#close(input),
             },
-            handIn: {
-                copyMethods: () => void this.#copyMethods(),
-                saveProcessed: () => void this.#export("processed-csv", "processed", "csv", "text/csv"),
-                saveProcedure: () =>
-                    void this.#export("procedure-json", "procedure", "json", "application/json"),
-                saveCalibration: () =>
-                    void this.#export("calibration-json", "calibration", "json", "application/json"),
-                reset: () => void this.edit(() => ({ kind: "reset" })),
-                print: () => window.print(),
-            },
+            handIn: this.away.acts(),
         };
     }
 
@@ -233,7 +227,7 @@ export class App {
      * @param {string} decision
      * @param {string} alternative
      */
-    async #reread(input, decision, alternative) {
+    async reread(input, decision, alternative) {
         const link = await this.ready;
         try {
             const view = await this.busy.during("Reading again", () => link.cancel(), (onProgress) =>
@@ -251,36 +245,16 @@ export class App {
         const link = await this.ready;
         const view = await link.close(input);
         if (view.inputs.length === 0) {
-            this.plates?.forget();
-            this.store.dispatch({ type: "emptied" });
+            this.empty();
             byId("demo", HTMLButtonElement).focus();
         } else {
             this.store.dispatch({ type: "view-arrived", view });
         }
     }
 
-    async #copyMethods() {
-        const text = this.store.get().view?.methods ?? "";
-        try {
-            await copyText(text, document.querySelector(".handin__methods"));
-            this.status.say("Copied.");
-        } catch (fault) {
-            this.notices.raise(/** @type {Fault} */ (fault));
-        }
-    }
-
-    /**
-     * @param {string} what
-     * @param {string} name
-     * @param {string} ending
-     * @param {string} type
-     */
-    async #export(what, name, ending, type) {
-        const link = await this.ready;
-        try {
-            download(this.#fileName(name, ending), await link.export(what), type);
-        } catch (fault) {
-            this.failed(/** @type {Fault} */ (fault));
-        }
+    /** Goes back to the first view; what was open is gone. */
+    empty() {
+        this.plates?.forget();
+        this.store.dispatch({ type: "emptied" });
     }
 }

@@ -22,9 +22,11 @@
  * @property {(seconds: number, aheadMin: number) => string} local_words
  * @property {(plan: Uint8Array, x0: number, x1: number) => Float64Array} data_span
  * @property {(plan: Uint8Array, x0: number, x1: number) => string | undefined} span_words JSON of {@link SpanWords}
+ * @property {(text: string) => string | undefined} qr_code JSON of a {@link Code}
  * @property {(png: Uint8Array, dpi: number) => Uint8Array} png_with_density
  */
 
+/** @typedef {{ side: number, path: string }} Code a QR code's squares */
 /** @typedef {{ caption: string, columns: string[], rows: string[][] }} PlanTable */
 /** @typedef {{ name: string, caption: string, summary: string, provenance: string }} PlanWords */
 /**

@@ -54,9 +54,9 @@ export class EngineLink {
         this.#begin();
     }
 
-    /** How many logs are open. */
-    get opened() {
-        return this.#sources.length;
+    /** What the open logs were opened from. */
+    get sources() {
+        return [...this.#sources];
     }
 
     #begin() {
@@ -270,20 +270,24 @@ export class EngineLink {
         return view === null ? null : this.#keep(view);
     }
 
-    /**
-     * @param {PlanAsk} ask
-     * @returns {Promise<Uint8Array>}
-     */
+    /** @param {PlanAsk} ask @returns {Promise<Uint8Array>} */
     plan(ask) {
         return this.#ask(ask);
     }
 
-    /**
-     * @param {string} what
-     * @returns {Promise<string>}
-     */
+    /** @param {string} what @returns {Promise<string>} */
     export(what) {
         return this.#ask({ type: "export", what });
+    }
+
+    /**
+     * Asks for what changes nothing: links, hand-ins, archives.
+     *
+     * @param {Extract<Ask, { type: "link" | "read-link" | "hand-in" | "read-hand-in" | "archive" }>} ask
+     * @returns {Promise<any>}
+     */
+    share(ask) {
+        return this.#ask(ask);
     }
 
     /** @param {View} view */

@@ -75,6 +75,30 @@ function asFile(text) {
     return new File([text], "pasted text");
 }
 
+/** A hand-in with many figures is still smaller. */
+const HAND_IN_BYTES = 33_554_432;
+
+/**
+ * The text of a hand-in, when that is what a file holds.
+ *
+ * @param {File} file
+ * @returns {Promise<string | null>}
+ */
+export async function handInIn(file) {
+    if (file.size === 0 || file.size > HAND_IN_BYTES) {
+        return null;
+    }
+    try {
+        const start = await file.slice(0, 400).text();
+        if (!/^\s*<!doctype html/i.test(start) || !start.includes('content="Lodelog ')) {
+            return null;
+        }
+        return await file.text();
+    } catch {
+        return null;
+    }
+}
+
 /** A saved procedure or calibration is small; a larger file is a log. */
 const PROCEDURE_BYTES = 262_144;
 

@@ -2,11 +2,17 @@
 
 import { button, make } from "./dom.js";
 import { replaceIfChanged } from "./remarks.js";
+import { mountShare } from "./share.js";
 
 /** @import { View } from "./protocol.js" */
 
 /**
  * @typedef {object} HandInActs
+ * @property {HTMLElement} written fields for title, names and answers
+ * @property {Parameters<typeof mountShare>[0]} share
+ * @property {() => void} saveHandIn
+ * @property {() => void} saveAll
+ * @property {() => void} forget
  * @property {() => void} copyMethods
  * @property {() => void} saveProcessed
  * @property {() => void} saveProcedure
@@ -25,18 +31,27 @@ export function mountHandIn(acts) {
     const copy = button("Copy the methods", acts.copyMethods);
     const details = make("details", {}, summary, methods, copy);
     const calibration = button("Save the calibration", acts.saveCalibration);
+    const share = mountShare(acts.share);
+    const main = button("Save the hand-in", acts.saveHandIn, { class: "main-button" });
+    const told = make("p", {
+        class: "handin__told",
+        text: "One file with figures, methods, results and your answers. It opens anywhere, prints on A4, and dropped on this page it brings your work back.",
+    });
+    const first = make("div", { class: "row" }, main, button("Print this page", acts.print));
     const row = make(
         "div",
         { class: "row" },
+        button("Save everything as a zip", acts.saveAll),
         button("Save the processed data", acts.saveProcessed),
         button("Save the procedure", acts.saveProcedure),
         calibration,
-        button("Print", acts.print),
         button("Start from the proposed procedure", acts.reset),
+        button("Forget everything on this computer", acts.forget),
     );
     return {
-        root: make("div", { class: "entry handin" }, details, row),
+        root: make("div", { class: "entry handin" }, acts.written, first, told, details, share.root, row),
         update(view) {
+            share.update();
             calibration.hidden = !view.calibration;
             const paragraphs = view.methods.split(/\n+/).filter((text) => text !== "");
             replaceIfChanged(methods, paragraphs, (text) => make("p", { text }));

@@ -1,6 +1,7 @@
 /* Starts the page: the only file that does something when it is imported. */
 
 import { App } from "./app.js";
+import { follow } from "./address.js";
 import { byId } from "./dom.js";
 import { acceptLogs } from "./files.js";
 import { listenForUndo } from "./keys.js";
@@ -17,6 +18,6 @@ byId("redo", HTMLButtonElement).addEventListener("click", () => app.redo());
 keepForOffline(byId("notices", HTMLElement));
 mountShortcuts();
 listenForUndo({ undo: () => app.undo(), redo: () => app.redo() });
-if (location.hash === "#demo") {
-    void app.demo();
-}
+void follow(app, location.hash);
+// An address that is changed by hand, or by a link on the page it is embedded in.
+addEventListener("hashchange", () => void follow(app, location.hash));

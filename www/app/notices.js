@@ -29,6 +29,18 @@ export function createNotices(root) {
             root.prepend(notice);
             notice.scrollIntoView({ block: "nearest" });
         },
+        /**
+         * Takes a notice away that no longer holds.
+         *
+         * @param {string} code
+         */
+        lower(code) {
+            for (const one of [...root.children]) {
+                if (one.getAttribute("data-code") === code) {
+                    one.remove();
+                }
+            }
+        },
         clear() {
             root.replaceChildren();
         },

@@ -4,7 +4,8 @@
  */
 
 import { byId } from "./dom.js";
-import { procedureIn } from "./files.js";
+import { handInIn, procedureIn } from "./files.js";
+import { workOf } from "./work.js";
 
 /** @import { App } from "./app.js" */
 /** @import { Source } from "./sources.js" */
@@ -33,24 +34,72 @@ export class Opener {
             const sources = [];
             /** @type {object[]} */
             const procedures = [];
+            /** @type {string[]} */
+            const handIns = [];
             for (const file of files) {
                 const procedure = await procedureIn(file);
+                const handIn = await handInIn(file);
                 if (procedure !== null) {
                     procedures.push(procedure);
+                } else if (handIn !== null) {
+                    handIns.push(handIn);
                 } else {
                     sources.push({ kind: "file", file, choices: {} });
                 }
             }
             await this.#openAll(sources);
+            await this.app.taker.opened();
             for (const procedure of procedures) {
-                await this.app.edit(() => ({ kind: "load", procedure }));
+                await this.#use(procedure);
             }
+            for (const html of handIns) {
+                await this.#takeUp(html);
+            }
+        });
+    }
+
+    // A procedure without a log waits for one.
+    /** @param {any} procedure */
+    async #use(procedure) {
+        if (this.app.store.get().view !== null || !Array.isArray(procedure.steps)) {
+            await this.app.edit(() => ({ kind: "load", procedure }));
+        } else {
+            await this.app.taker.take(workOf(procedure));
+        }
+    }
+
+    /** @param {string} html */
+    async #takeUp(html) {
+        try {
+            const link = await this.app.ready;
+            await this.app.taker.take(workOf(await link.share({ type: "read-hand-in", html })));
+        } catch (fault) {
+            this.app.notices.raise(/** @type {Fault} */ (fault), true);
+        }
+    }
+
+    /**
+     * Opens logs in place of those that are open.
+     *
+     * @param {Source[]} sources
+     */
+    replace(sources) {
+        return this.#after(async () => {
+            const link = await this.app.ready;
+            while (link.sources.length > 0) {
+                await link.close(0);
+            }
+            this.app.empty();
+            await this.#openAll(sources);
         });
     }
 
     demo() {
         const sources = DEMO.map((name) => ({ kind: "demo", name, choices: {} }));
-        return this.#after(() => this.#openAll(/** @type {Source[]} */ (sources)));
+        return this.#after(async () => {
+            await this.#openAll(/** @type {Source[]} */ (sources));
+            await this.app.taker.opened();
+        });
     }
 
     /** @param {() => Promise<void>} open */

@@ -155,7 +155,12 @@
  *     | { type: "edit", edit: Edit, first?: number }
  *     | { type: "view", first?: number }
  *     | PlanAsk
- *     | { type: "export", what: string }} Ask
+ *     | { type: "export", what: string }
+ *     | { type: "link", shown: object }
+ *     | { type: "read-link", fragment: string }
+ *     | { type: "hand-in", written: object }
+ *     | { type: "read-hand-in", html: string }
+ *     | { type: "archive", written: object, folder: string }} Ask
  */
 
 /**

@@ -219,6 +219,28 @@ function act(ask) {
         case "export":
             return ready().export(ask.what);
         default:
+            return share(ask);
+    }
+}
+
+/**
+ * What goes out of the session, and what came in from another one.
+ *
+ * @param {Asked} ask
+ */
+function share(ask) {
+    switch (ask.type) {
+        case "link":
+            return ready().link(JSON.stringify(ask.shown));
+        case "read-link":
+            return JSON.parse(ready().read_link(ask.fragment));
+        case "hand-in":
+            return ready().hand_in(JSON.stringify(ask.written));
+        case "read-hand-in":
+            return JSON.parse(ready().read_hand_in(ask.html));
+        case "archive":
+            return ready().archive(JSON.stringify(ask.written), ask.folder);
+        default:
             throw new Error("the worker was asked for something it does not do");
     }
 }

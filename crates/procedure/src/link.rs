@@ -26,7 +26,9 @@ const MOST_BYTES: u64 = 262_144;
 /// How deep its JSON may be nested.
 const DEEPEST: usize = 16;
 
-/// The procedure with what equals the defaults left out.
+/// The procedure with what equals the defaults left out.  A step is its name, or
+/// `[name, {key: value}]`, or `[name, {…}, 0]` when it is switched off; [`read`]
+/// writes it out as in a procedure file.
 pub fn brief(procedure: &Procedure) -> Json {
     let steps: Vec<Json> = procedure.steps.iter().map(brief_step).collect();
     json!({ "schema": SCHEMA, "steps": steps })
@@ -35,11 +37,6 @@ pub fn brief(procedure: &Procedure) -> Json {
 fn brief_step(choice: &Choice) -> Json {
     let whole = choice.to_json();
     let usual = Choice::of(choice.step).to_json();
-    let mut out = Map::new();
-    out.insert("step".to_owned(), json!(choice.step.id));
-    if !choice.on {
-        out.insert("on".to_owned(), json!(false));
-    }
     let differs = |(key, value): &(&String, &Json)| usual["set"].get(*key) != Some(*value);
     let set: Map<String, Json> = whole["set"]
         .as_object()
@@ -48,10 +45,24 @@ fn brief_step(choice: &Choice) -> Json {
         .filter(differs)
         .map(|(key, value)| (key.clone(), shorter(value)))
         .collect();
-    if !set.is_empty() {
-        out.insert("set".to_owned(), Json::Object(set));
+    match (choice.on, set.is_empty()) {
+        (true, true) => json!(choice.step.id),
+        (true, false) => json!([choice.step.id, set]),
+        (false, _) => json!([choice.step.id, set, 0]),
     }
-    Json::Object(out)
+}
+
+// A step of `brief` as a procedure file writes it; what has the file's form
+// already stays.
+fn written_out(step: &Json) -> Json {
+    match step {
+        Json::String(id) => json!({ "step": id }),
+        Json::Array(parts) => {
+            let set = parts.get(1).cloned().unwrap_or_else(|| json!({}));
+            json!({ "step": parts.first(), "on": parts.len() < 3, "set": set })
+        }
+        other => other.clone(),
+    }
 }
 
 // `11.0` is the number 11.
@@ -99,8 +110,14 @@ pub fn read(fragment: &str) -> Result<Json, Fault> {
     if bytes.len() as u64 > MOST_BYTES {
         return Err(too_large());
     }
-    let content: Json = serde_json::from_slice(&bytes).map_err(|_| damaged())?;
-    if depth(&content) > DEEPEST { Err(too_large()) } else { Ok(content) }
+    let mut content: Json = serde_json::from_slice(&bytes).map_err(|_| damaged())?;
+    if depth(&content) > DEEPEST {
+        return Err(too_large());
+    }
+    if let Some(steps) = content.get_mut("steps").and_then(Json::as_array_mut) {
+        steps.iter_mut().for_each(|step| *step = written_out(step));
+    }
+    Ok(content)
 }
 
 fn depth(json: &Json) -> usize {
@@ -277,7 +294,8 @@ mod tests {
         let mut edited = procedure.clone();
         edited.steps[0].on = false;
         for one in [procedure, edited] {
-            assert!(Procedure::from_json(&brief(&one)).unwrap() == one);
+            let back = read(&write(&brief(&one))).unwrap();
+            assert!(Procedure::from_json(&back).unwrap() == one);
         }
     }
 }
