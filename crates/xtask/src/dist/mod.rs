@@ -73,7 +73,8 @@ pub fn gather(root: &Path) -> Result<Published, Halt> {
     };
     let html = text("index.html")?;
     let parts = Parts::make(&www, &html)?;
-    let files = folder_files(&html, &parts, &text("sw.js")?)?;
+    let mut files = folder_files(&html, &parts, &text("sw.js")?)?;
+    files.extend(lessons(&www.join("lessons"))?);
     let one_file = index::of_one_file(&html, &parts, &version(&html, &parts))?.into_bytes();
     let zip = zip::zip(&in_one_folder(&files, &one_file))?;
     let weights: Vec<Weight> = files.iter().map(|f| Weight::of(&f.name, &f.bytes)).collect();
@@ -100,6 +101,24 @@ fn folder_files(html: &str, parts: &Parts, keeper: &str) -> Result<Vec<Part>, Ha
     files.push(named("sw.js", keeper::script(keeper, parts, &version)?));
     files.sort_by(|a, b| a.name.cmp(&b.name));
     Ok(files)
+}
+
+/// The lessons keep their names, which stand in links of course pages; a teacher
+/// may put further ones beside them.
+fn lessons(folder: &Path) -> Result<Vec<Part>, Halt> {
+    let unreadable = |error| Halt::file(folder, "read", &error);
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(folder).map_err(unreadable)? {
+        let path = entry.map_err(unreadable)?.path();
+        if path.extension().is_some_and(|ending| ending == "json") {
+            let file = path.file_name().unwrap_or_default().to_string_lossy();
+            let name = format!("lessons/{file}");
+            let bytes = std::fs::read(&path).map_err(|e| Halt::file(&path, "read", &e))?;
+            found.push(Part { name, bytes });
+        }
+    }
+    found.sort_by(|a, b| a.name.cmp(&b.name));
+    Ok(found)
 }
 
 /// What changes whenever anything that is published changes.
