@@ -74,6 +74,8 @@ pub enum Unit {
     Nanotesla2PerHertz,
     /// Nanotesla per degree Celsius.
     NanoteslaPerCelsius,
+    /// Nanotesla per minute.
+    NanoteslaPerMinute,
 }
 
 impl Unit {
@@ -113,6 +115,7 @@ impl Unit {
             Self::MicrogramPerMetre3 => "µg/m³",
             Self::Nanotesla2PerHertz => "nT²/Hz",
             Self::NanoteslaPerCelsius => "nT/°C",
+            Self::NanoteslaPerMinute => "nT/min",
         }
     }
 

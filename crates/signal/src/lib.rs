@@ -18,6 +18,7 @@ mod special;
 
 pub mod allan;
 pub mod butterworth;
+pub mod candidates;
 pub mod chi2;
 pub mod coherence;
 pub mod detrend;
@@ -31,6 +32,9 @@ pub mod minute;
 pub mod multitaper;
 pub mod peaks;
 mod products;
+pub mod quantum;
+pub mod rate;
+pub mod response;
 pub mod robust;
 mod rotor;
 pub mod slope;

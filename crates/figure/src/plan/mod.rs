@@ -9,6 +9,7 @@ pub mod calibration;
 mod common;
 pub mod curves;
 pub mod histogram;
+mod joined;
 pub mod k_index;
 pub mod overlay;
 pub mod series;
@@ -16,4 +17,5 @@ pub mod spectrogram;
 pub mod spectrum;
 pub mod sphere_map;
 
+pub use joined::{joined, parted};
 pub use series::{Prepared, Trace, series, series_prepared};

@@ -17,6 +17,16 @@ use crate::ticks::{Room, period};
 use crate::writing::{density_unit, line, quantity};
 use record::{Unit, print};
 
+/// What the heights of a spectrum are.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Height {
+    /// Power spectral densities, u²/Hz.
+    #[default]
+    Density,
+    /// Amplitudes of the sines that would stand as high, u.
+    Amplitude,
+}
+
 /// The spectrum of a channel.
 #[derive(Clone, Copy, Debug)]
 pub struct SpectrumTrace<'a> {
@@ -26,8 +36,10 @@ pub struct SpectrumTrace<'a> {
     pub unit: Unit,
     /// Frequencies in hertz, rising.
     pub frequency_hz: &'a [f64],
-    /// Densities; what is not positive has no place and is left out.
+    /// Densities, or amplitudes; what is not positive has no place and is left out.
     pub density: &'a [f64],
+    /// Which of the two.
+    pub height: Height,
 }
 
 /// A figure of spectra.
@@ -84,7 +96,11 @@ fn with_headroom((lo, hi): (f64, f64), peaks: &[(f64, f64)], sheet: &Sheet) -> (
 }
 
 fn y_spec(traces: &[SpectrumTrace<'_>], span: (f64, f64), sheet: &Sheet) -> Spec {
-    let (unit, unit_ascii) = density_unit(traces.first().map_or(Unit::None, |t| t.unit));
+    let first = traces.first().map_or(Unit::None, |t| t.unit);
+    if traces.first().is_some_and(|t| t.height == Height::Amplitude) {
+        return Spec::new(Kind::Log, span, "amplitude of a sine", first);
+    }
+    let (unit, unit_ascii) = density_unit(first);
     let full = "power spectral density";
     let width = text_width_px(&format!("{full} / ({unit})"), sheet.em());
     let fits = width * 1.12 + 5.0 * sheet.em() < sheet.frame.width_px;
@@ -310,9 +326,18 @@ mod tests {
     }
 
     fn planned(peaks: &[(f64, f64)]) -> Plan {
+        of(peaks, Height::Density)
+    }
+
+    fn of(peaks: &[(f64, f64)], height: Height) -> Plan {
         let (f, d) = flat(2000);
-        let trace =
-            SpectrumTrace { name: "X", unit: Unit::Nanotesla, frequency_hz: &f, density: &d };
+        let trace = SpectrumTrace {
+            name: "X",
+            unit: Unit::Nanotesla,
+            frequency_hz: &f,
+            density: &d,
+            height,
+        };
         let frame = Frame { width_px: 640.0, height_px: 400.0, font_px: 12.0 };
         spectrum(&[trace], (0.6, 1.8), peaks, frame, View::ALL, &Words::default())
     }
@@ -330,6 +355,12 @@ mod tests {
         let plan = planned(&[]);
         let titles = written(&plan, Duty::Title);
         assert_eq!(titles, ["power spectral density / (nT²/Hz)", "frequency / Hz", "period"]);
+    }
+
+    #[test]
+    fn amplitudes_are_labelled_in_the_unit_itself() {
+        let titles = written(&of(&[], Height::Amplitude), Duty::Title);
+        assert_eq!(titles[0], "amplitude of a sine / nT");
     }
 
     #[test]

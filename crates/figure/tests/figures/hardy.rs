@@ -93,6 +93,7 @@ proptest! {
         frequency.sort_by(f64::total_cmp);
         let trace = plan::spectrum::SpectrumTrace {
             name: "X", unit: Unit::Celsius, frequency_hz: &frequency, density: &density,
+            height: Default::default(),
         };
         let words = scenes::words("a", "b");
         let peaks = [(peak, 1.0 / peak)];

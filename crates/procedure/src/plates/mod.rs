@@ -4,16 +4,20 @@
 //! for any room.  Nothing is computed but what the words need.
 
 mod angles;
+mod before_after;
 mod calibration;
+mod response;
 mod spectrum;
 
 use crate::outcome::{Figure, Outcome};
 pub(crate) use angles::with_elements;
+pub(crate) use before_after::with_before_after;
 pub(crate) use calibration::{with_calibration, with_directions, with_refused_directions};
 use figure::plan::Trace;
 use figure::{Words, plan};
 use record::{Channel, Instant, Record, Role, print};
-pub(crate) use spectrum::with_spectrum;
+pub(crate) use response::with_response;
+pub(crate) use spectrum::{Drawn, SpectralLine, with_spectrum};
 
 /// How many panels a figure of time series holds at most.
 const MOST_PANELS: usize = 4;

@@ -1,62 +1,134 @@
-//! The figure of power spectral densities.
+//! The figure of spectra.
 
 use crate::outcome::{Figure, Outcome};
-use figure::{Words, plan};
+use figure::Words;
+use figure::plan::spectrum::{self, Height, SpectrumTrace};
 use record::{Unit, print};
-use signal::peaks::Peak;
+use signal::candidates::Candidate;
 use signal::spectrum::Spectrum;
+
+/// The spectrum of a channel.
+#[derive(Clone)]
+pub(crate) struct Drawn {
+    /// The channel.
+    pub name: String,
+    /// Its unit.
+    pub unit: Unit,
+    /// Its densities.
+    pub spectrum: Spectrum,
+}
+
+/// A line found in a spectrum.
+#[derive(Clone)]
+pub(crate) struct SpectralLine {
+    /// The channel it is in.
+    pub channel: String,
+    /// The unit of its amplitude.
+    pub unit: Unit,
+    /// Where it stands.
+    pub frequency_hz: f64,
+    /// How well that is known.
+    pub half_width_hz: f64,
+    /// How tall it is.
+    pub amplitude: f64,
+    /// Standard uncertainty of that.
+    pub amplitude_sigma: f64,
+    /// The chance that noise shows one as tall anywhere.
+    pub chance: f64,
+    /// What it could be.
+    pub candidates: Vec<Candidate>,
+}
 
 /// Adds the figure of the spectra.
 pub(crate) fn with_spectrum(
     outcome: Outcome,
-    spectra: &[(String, Unit, Spectrum)],
-    peaks: &[(String, Unit, Peak)],
+    spectra: Vec<Drawn>,
+    lines: &[SpectralLine],
+    height: Height,
 ) -> Outcome {
-    let Some((_, unit, first)) = spectra.first() else { return outcome };
-    let interval = first.interval(0.95);
-    let names: Vec<&str> = spectra.iter().map(|(name, _, _)| name.as_str()).collect();
-    let lines: Vec<String> = peaks
+    let Some(first) = spectra.first() else { return outcome };
+    let interval = scaled(first.spectrum.interval(0.95), height);
+    let words = words(&spectra, lines, interval, height);
+    let marked: Vec<(f64, f64)> =
+        lines.iter().take(4).map(|l| (l.frequency_hz, 1.0 / l.frequency_hz)).collect();
+    let heights: Vec<Vec<f64>> = spectra
+        .iter()
+        .map(|d| match height {
+            Height::Density => d.spectrum.density.clone(),
+            Height::Amplitude => d.spectrum.amplitude(),
+        })
+        .collect();
+    let title = match height {
+        Height::Density => "Power spectral density",
+        Height::Amplitude => "Amplitude spectrum",
+    };
+    outcome.figure(Figure::new("spectrum", title, move |frame, view| {
+        let traces: Vec<SpectrumTrace<'_>> = spectra
+            .iter()
+            .zip(&heights)
+            .map(|(d, heights)| SpectrumTrace {
+                name: &d.name,
+                unit: d.unit,
+                frequency_hz: &d.spectrum.frequency_hz,
+                density: heights,
+                height,
+            })
+            .collect();
+        spectrum::spectrum(&traces, interval, &marked, *frame, *view, &words)
+    }))
+}
+
+// Amplitudes go with the root of densities.
+fn scaled((low, high): (f64, f64), height: Height) -> (f64, f64) {
+    match height {
+        Height::Density => (low, high),
+        Height::Amplitude => (low.sqrt(), high.sqrt()),
+    }
+}
+
+fn words(spectra: &[Drawn], lines: &[SpectralLine], interval: (f64, f64), height: Height) -> Words {
+    let names: Vec<&str> = spectra.iter().map(|d| d.name.as_str()).collect();
+    let names = names.join(", ");
+    let symbol = spectra.first().map_or("", |d| d.unit.symbol());
+    let told: Vec<String> = lines
         .iter()
         .take(3)
-        .map(|(name, unit, p)| {
-            let amplitude = print::with_sigma(p.amplitude, p.amplitude_sigma);
+        .map(|l| {
+            let amplitude = print::with_sigma(l.amplitude, l.amplitude_sigma);
             format!(
-                "{} in {name} with amplitude {}",
-                print::duration(p.period_s),
-                print::with_unit(&amplitude, *unit)
+                "{} in {} with amplitude {}",
+                print::duration(1.0 / l.frequency_hz),
+                l.channel,
+                print::with_unit(&amplitude, l.unit)
             )
         })
         .collect();
-    let words = Words {
+    let (what, unit, note) = match height {
+        Height::Density => (
+            "Power spectral density",
+            format!("{symbol}²/Hz"),
+            "read noise here, lines \
+             from the list",
+        ),
+        Height::Amplitude => (
+            "Amplitude spectrum",
+            symbol.to_owned(),
+            "read lines here, noise from \
+             the density",
+        ),
+    };
+    Words {
         name: "spectrum".to_owned(),
         caption: format!(
-            "Power spectral density of {}; the bar is the 95 % interval of every estimate.",
-            names.join(", ")
+            "{what} of {names}; the bar is the 95 % interval of every estimate; {note}."
         ),
         summary: format!(
-            "Log–log spectrum of {} in {}²/Hz. Strongest lines: {}. The 95 % interval runs from \
+            "Log–log spectrum of {names} in {unit}. Strongest lines: {}. The 95 % interval runs from \
              {} to {} times the estimate.",
-            names.join(", "),
-            unit.symbol(),
-            if lines.is_empty() { "none stands out".to_owned() } else { lines.join("; ") },
+            if told.is_empty() { "none stands out".to_owned() } else { told.join("; ") },
             print::significant(interval.0, 2),
             print::significant(interval.1, 2),
         ),
         provenance: String::new(),
-    };
-    let spectra = spectra.to_vec();
-    let marked: Vec<(f64, f64)> =
-        peaks.iter().take(4).map(|(_, _, p)| (p.frequency_hz, p.period_s)).collect();
-    outcome.figure(Figure::new("spectrum", "Power spectral density", move |frame, view| {
-        let traces: Vec<plan::spectrum::SpectrumTrace<'_>> = spectra
-            .iter()
-            .map(|(name, unit, s)| plan::spectrum::SpectrumTrace {
-                name,
-                unit: *unit,
-                frequency_hz: &s.frequency_hz,
-                density: &s.density,
-            })
-            .collect();
-        plan::spectrum::spectrum(&traces, interval, &marked, *frame, *view, &words)
-    }))
+    }
 }

@@ -1,12 +1,18 @@
-//! `filter`: zero-phase Butterworth low, high or band pass.
+//! `filter`: keeps some periods and takes off others.
+//!
+//! Butterworth, tapered sinc, running mean and running median; what each does
+//! to a wave is worked out and drawn beside the data.
+
+mod kernel;
+mod telling;
 
 use crate::outcome::{Outcome, State};
 use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
+use kernel::Kernel;
 use record::gaps::runs;
-use record::{Channel, Fault, NANOS_PER_SECOND, Reason, Record, Role, Unit, print};
-use signal::butterworth::{self, Band, Section};
+use record::{Channel, Fault, Reason, Record, Role, Unit, Warning, print};
 
 /// Keeps some periods and takes off others.
 pub static STEP: Step = Step {
@@ -15,9 +21,27 @@ pub static STEP: Step = Step {
     title: "Filter",
     params: &[
         Param::choice(
+            "method",
+            "Filter",
+            &[
+                ("butterworth", "a Butterworth filter"),
+                ("kaiser", "a tapered sinc"),
+                ("mean", "a running mean"),
+                ("median", "a running median"),
+            ],
+            "butterworth",
+            "Butterworth suits nearly everything; a tapered sinc is flat where it keeps, and cuts at \
+             half the amplitude; a mean is simple and leaky; a median keeps steps.",
+        ),
+        Param::choice(
             "kind",
             "Kind of filter",
-            &[("low", "longer than"), ("high", "shorter than"), ("band", "between")],
+            &[
+                ("low", "longer than"),
+                ("high", "shorter than"),
+                ("band", "between"),
+                ("stop", "outside"),
+            ],
             "low",
             "Longer periods are slow change, shorter ones are fast.",
         ),
@@ -45,21 +69,52 @@ pub static STEP: Step = Step {
             4.0,
             "Higher is steeper and rings more.",
         ),
+        Param::choice(
+            "passes",
+            "Direction",
+            &[("both", "forward and backward"), ("forward", "forward only")],
+            "both",
+            "Both ways shifts nothing in time but knows the future; forward only comes out late.",
+        ),
+        Param::number(
+            "transition",
+            "Transition",
+            Unit::Percent,
+            (2.0, 100.0, 5.0),
+            50.0,
+            "From keeping to stopping, as a share of the lowest cut-off frequency; narrower needs \
+             longer unbroken runs.",
+        ),
+        Param::number(
+            "attenuation_db",
+            "Attenuation",
+            Unit::None,
+            (21.0, 120.0, 10.0),
+            60.0,
+            "In decibels: 60 leaves a thousandth of the amplitude.",
+        ),
+        Param::number(
+            "length_min",
+            "Window length",
+            Unit::None,
+            (1e-4, 1e6, 10.0),
+            60.0,
+            "In minutes; three samples or more, shorter than the unbroken runs.",
+        ),
+        Param::choice(
+            "part",
+            "Part kept",
+            &[("smooth", "what is smooth"), ("rest", "what it takes away")],
+            "smooth",
+            "The two add up to the record.",
+        ),
     ],
-    sentence: |context| {
-        if context.text("kind") == "band" {
-            "Keep periods {kind} {period_min} and {longest_min} minutes with a Butterworth filter of \
-             order {order}, run forward and backward."
-        } else {
-            "Keep periods {kind} {period_min} minutes with a Butterworth filter of order {order}, run \
-             forward and backward."
-        }
-    },
+    sentence,
     why: Why {
-        what: "A Butterworth filter is run once forward and once backward, so that nothing is \
-               shifted in time; its half-power point after both passes lies at the period you asked for.",
+        what: "A filter lets waves of some periods through and holds others back; how much of each, the \
+               curve beside the data says.",
         why: "Separating slow change from fast makes each of them visible.",
-        wrong: "Running backward smears a sudden start into the time before it, so never read the \
+        wrong: "Run backward too, it smears a sudden start into the time before it, so never read the \
                 moment of a storm's onset from a filtered record.",
     },
     run,
@@ -67,32 +122,33 @@ pub static STEP: Step = Step {
     removable: true,
 };
 
+fn sentence(context: &Context<'_>) -> &'static str {
+    let banded = matches!(context.text("kind"), "band" | "stop");
+    match (context.text("method"), banded) {
+        ("mean" | "median", _) => "Run {method} over {length_min} minutes, and keep {part}.",
+        ("kaiser", false) => {
+            "Keep periods {kind} {period_min} minutes with {method} that passes over within {transition} \
+             of the cut-off and holds back {attenuation_db} dB."
+        }
+        ("kaiser", true) => {
+            "Keep periods {kind} {period_min} and {longest_min} minutes with {method} that passes over \
+             within {transition} of the lower cut-off and holds back {attenuation_db} dB."
+        }
+        (_, false) => {
+            "Keep periods {kind} {period_min} minutes with {method} of order {order}, run {passes}."
+        }
+        (_, true) => {
+            "Keep periods {kind} {period_min} and {longest_min} minutes with {method} of order {order}, \
+             run {passes}."
+        }
+    }
+}
+
 fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let record = &state.record;
-    let step_ns = record.cadence().step_ns;
-    if step_ns <= 0 {
-        return Err(Fault::new(
-            "filter/no-step",
-            "The record has fewer than two times, so it has no sampling rate.",
-            "Look at the reading report.",
-        ));
-    }
-    let rate_hz = NANOS_PER_SECOND as f64 / step_ns as f64;
-    let order = context.whole("order");
-    let sections = butterworth::design(order, band(context, order)?, rate_hz)?;
-    let (next, counts) = filtered(record, &sections, step_ns)?;
-    let mut remark =
-        format!("Filtered {}", print::counted(counts.runs, "unbroken run", "unbroken runs"));
-    if counts.too_short > 0 {
-        remark.push_str(&format!(
-            "; {} in runs too short for the filter are left out",
-            print::counted(counts.too_short, "sample", "samples")
-        ));
-    }
-    remark.push_str(&format!(
-        "; {} near ends and gaps are marked as not to be trusted.",
-        print::counted(counts.edge, "sample", "samples")
-    ));
+    let rate_hz = super::even::rate_hz(record)?;
+    let kernel = kernel::chosen(context, rate_hz)?;
+    let (next, counts) = filtered(record, &kernel)?;
     if counts.runs == 0 {
         return Err(Fault::new(
             "filter/too-short",
@@ -100,35 +156,36 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             "Fill short gaps first, choose a shorter period, or a lower order.",
         ));
     }
+    let told = telling::of(context, &kernel, rate_hz);
+    let kept = record.marks().kept();
     let mut after = state.clone();
     after.record = next.clone();
-    let outcome = Outcome::new(after, remark)
+    let outcome = Outcome::new(after, telling::remark(&counts, &told))
         .number("marked", counts.edge as f64, Unit::None)
         .number("left_out", counts.too_short as f64, Unit::None);
-    let caption = "The record before (faint) and after the filter; samples near ends are marked.";
-    Ok(plates::with_series(outcome, &next, Some(record), "series", "Filtered", caption))
+    let outcome = mostly_edge(told.reported(outcome), counts.edge, kept);
+    let outcome = plates::with_before_after(outcome, record, &next, rate_hz);
+    let caption = "The record before (faint) and after the filter; samples near ends and gaps are marked \
+                   and shaded.";
+    let outcome = plates::with_series(outcome, &next, Some(record), "series", "Filtered", caption);
+    Ok(telling::with_response(outcome, &kernel, &told, rate_hz))
 }
 
-fn band(context: &Context<'_>, order: usize) -> Result<Band, Fault> {
-    let factor = butterworth::zero_phase_cutoff_factor(order);
-    let hz = |minutes: f64| 1.0 / (minutes * 60.0);
-    let (short, long) = (context.number("period_min"), context.number("longest_min"));
-    match context.text("kind") {
-        "high" => Ok(Band::High(hz(short) / factor)),
-        "band" if short >= long => Err(Fault::new(
-            "filter/periods",
-            format!(
-                "The shorter period ({} min) is not shorter than the longer one ({} min).",
-                print::trimmed(short, 6),
-                print::trimmed(long, 6)
-            ),
-            "Change one of the two.",
-        )),
-        "band" => Ok(Band::Pass(hz(long) / factor, hz(short) * factor)),
-        _ => Ok(Band::Low(hz(short) * factor)),
+fn mostly_edge(outcome: Outcome, edge: usize, kept: usize) -> Outcome {
+    if 2 * edge <= kept {
+        return outcome;
     }
+    outcome.warn(Warning::new(
+        "filter/mostly-edge",
+        format!(
+            "{} of the samples lie so near to an end or a gap that the filter is still settling there.",
+            print::percent(edge, kept)
+        ),
+        "Choose a shorter period or a lower order, fill short gaps first, or log longer.",
+    ))
 }
 
+/// What became of the samples.
 #[derive(Default)]
 struct Counts {
     runs: usize,
@@ -136,13 +193,10 @@ struct Counts {
     edge: usize,
 }
 
-fn filtered(
-    record: &Record,
-    sections: &[Section],
-    step_ns: i64,
-) -> Result<(Record, Counts), Fault> {
+fn filtered(record: &Record, kernel: &Kernel) -> Result<(Record, Counts), Fault> {
     let marks = record.marks();
-    let settle = butterworth::settle_samples(sections);
+    let step_ns = record.cadence().step_ns;
+    let (before, behind) = kernel.reach();
     let mut edge = vec![false; record.len()];
     let mut counts = Counts::default();
     let mut next = record.clone();
@@ -152,16 +206,14 @@ fn filtered(
         let mut out = vec![f64::NAN; values.len()];
         for run in runs(record.times_ns(), step_ns, |k| marks.keeps(k) && values[k].is_finite()) {
             let (start, end) = (run.start, run.end);
-            match butterworth::zero_phase(sections, &values[run]) {
-                Ok(smooth) => {
-                    out[start..end].copy_from_slice(&smooth);
-                    counts.runs += usize::from(place == 0);
-                    let reach = settle.min((end - start).div_ceil(2));
-                    edge[start..start + reach].fill(true);
-                    edge[end - reach..end].fill(true);
-                }
-                Err(_) => counts.too_short += if place == 0 { end - start } else { 0 },
-            }
+            let Some(made) = kernel.apply(&values[run]) else {
+                counts.too_short += if place == 0 { end - start } else { 0 };
+                continue;
+            };
+            out[start..end].copy_from_slice(&made);
+            counts.runs += usize::from(place == 0);
+            edge[start..(start + before).min(end)].fill(true);
+            edge[end.saturating_sub(behind).max(start)..end].fill(true);
         }
         next =
             next.with_channel(channel.with_values(channel.unit, out)).map_err(super::internal)?;

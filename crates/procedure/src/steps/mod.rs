@@ -5,23 +5,29 @@
 //! files, link and replay follow from the definition.
 
 mod allan;
+mod autocorrelation;
 mod average;
 mod calibrate;
 mod clock;
+mod coherence;
 mod compare;
 mod daily;
+mod decimate;
 mod detrend;
 mod elements;
+mod even;
 mod exclude;
 mod fill;
 mod filter;
 mod fine;
 mod gate;
 mod harmonics;
+mod histogram;
 mod k_index;
 mod order;
 mod orient;
 mod quiet_day;
+mod rate;
 mod read;
 mod reference;
 mod shifts;
@@ -55,10 +61,15 @@ pub static ALL: &[&Step] = &[
     &fill::STEP,
     &detrend::STEP,
     &filter::STEP,
+    &decimate::STEP,
+    &rate::STEP,
     &spectrum::STEP,
     &spectrogram::STEP,
+    &coherence::STEP,
     &harmonics::STEP,
     &allan::STEP,
+    &histogram::STEP,
+    &autocorrelation::STEP,
     &quiet_day::STEP,
     &k_index::STEP,
     &storms::STEP,

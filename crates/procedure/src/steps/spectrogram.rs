@@ -1,12 +1,13 @@
 //! `spectrogram`: the power at each period as it changes with time.
 
 use super::daily::words;
+use super::even;
 use super::spectrum::chosen;
 use crate::outcome::{Figure, Outcome, State};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use figure::plan::spectrogram::{Spectrogram as Drawn, spectrogram as plan};
-use record::{Channel, Fault, NANOS_PER_SECOND, Unit, print};
+use record::{Fault, Unit, print};
 use signal::detrend::Detrend;
 use signal::spectrogram::spectrogram;
 use signal::spectrum::Segments;
@@ -54,20 +55,13 @@ pub static STEP: Step = Step {
 
 fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let record = &state.record;
+    let rate_hz = even::rate_hz(record)?;
     let step_ns = record.cadence().step_ns;
-    if step_ns <= 0 {
-        return Err(Fault::new(
-            "spectrogram/no-step",
-            "The record has fewer than two times, so it has no sampling rate.",
-            "Look at the reading report.",
-        ));
-    }
     let channel = chosen(context, state)?.swap_remove(0);
-    let rate_hz = NANOS_PER_SECOND as f64 / step_ns as f64;
     let len = (context.number("segment_h") * 3600.0 * rate_hz).round().clamp(8.0, 1e9) as usize;
     let overlap = (len as f64 * context.number("overlap") / 100.0).floor() as usize;
     let segments = Segments { len, overlap, window: Window::Hann, detrend: Detrend::Line };
-    let grid = even(state, &channel, step_ns);
+    let grid = even::grid(state, &channel, step_ns);
     let found = spectrogram(&grid.values, rate_hz, &segments)?;
     let n = found.start.len();
     let remark = format!(
@@ -99,26 +93,4 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         };
         plan(&data, *frame, *view, &text)
     })))
-}
-
-struct Grid {
-    start_ns: i64,
-    values: Vec<f64>,
-}
-
-// Places without a sample, and marked ones, are NaN: nothing is filled here.
-fn even(state: &State, channel: &Channel, step_ns: i64) -> Grid {
-    let record = &state.record;
-    let start_ns = record.start().map_or(0, |s| s.0);
-    let end_ns = record.end().map_or(0, |s| s.0);
-    let n = ((end_ns - start_ns).max(0) / step_ns + 1).min(50_000_000) as usize;
-    let mut values = vec![f64::NAN; n];
-    for (k, time) in record.times_ns().iter().enumerate().filter(|(k, _)| record.marks().keeps(*k))
-    {
-        let place = (time - start_ns + step_ns / 2) / step_ns;
-        if let Some(slot) = usize::try_from(place).ok().and_then(|p| values.get_mut(p)) {
-            *slot = channel.values[k];
-        }
-    }
-    Grid { start_ns, values }
 }

@@ -32,6 +32,7 @@ pub fn three_components(frame: Frame) -> Plan {
         unit: Unit::Nanotesla,
         frequency_hz: &frequency,
         density,
+        height: plan::spectrum::Height::Density,
     };
     let traces = [trace("X", &x[..]), trace("Y", &y), trace("Z", &z)];
     let peaks = [24.0, 12.0, 8.0].map(|h| (1.0 / (h * 3_600.0), h * 3_600.0));
