@@ -43,6 +43,11 @@ impl Arguments {
         }
     }
 
+    /// All words as they stand, to be handed on.
+    pub fn files_and_options(self) -> Vec<String> {
+        self.words
+    }
+
     /// Refuses whatever is left.
     pub fn nothing_left(self) -> Result<(), Halt> {
         self.words.first().map_or(Ok(()), |word| Err(unknown(word)))

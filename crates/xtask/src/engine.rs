@@ -11,9 +11,6 @@ use crate::{place, run};
 use std::path::{Path, PathBuf};
 use wasm_bindgen_cli_support::Bindgen;
 
-/// The name of the module's files.
-const NAME: &str = "page";
-
 /// How much work goes into the engine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Build {
@@ -53,31 +50,36 @@ pub fn command(root: &Path, mut arguments: Arguments) -> Result<(), Halt> {
 
 /// Builds the engine into `folder`, replacing what stood there.
 pub fn build(root: &Path, how: Build, folder: &Path) -> Result<(), Halt> {
+    build_of(root, "page", how, folder)
+}
+
+/// Builds the module of a package into `folder`, its files named after it.
+pub fn build_of(root: &Path, package: &str, how: Build, folder: &Path) -> Result<(), Halt> {
     wasm_target::ensure()?;
-    let wasm = compile(root, how)?;
+    let wasm = compile(root, package, how)?;
     if folder.exists() {
         std::fs::remove_dir_all(folder).map_err(|e| Halt::file(folder, "cleared", &e))?;
     }
-    bind(&wasm, folder)?;
+    bind(&wasm, package, folder)?;
     if how == Build::Dist {
-        optimise(root, &folder.join(format!("{NAME}_bg.wasm")))?;
+        optimise(root, &folder.join(format!("{package}_bg.wasm")))?;
     }
     Ok(())
 }
 
-fn compile(root: &Path, how: Build) -> Result<PathBuf, Halt> {
+fn compile(root: &Path, package: &str, how: Build) -> Result<PathBuf, Halt> {
     let mut cargo = place::cargo();
-    cargo.args(["build", "--package", "page", "--target", wasm_target::NAME, "--profile"]);
+    cargo.args(["build", "--package", package, "--target", wasm_target::NAME, "--profile"]);
     run::shown(cargo.arg(how.profile()).current_dir(root))?;
     let target = place::target_folder(root)?;
-    Ok(target.join(wasm_target::NAME).join(how.profile()).join(format!("{NAME}.wasm")))
+    Ok(target.join(wasm_target::NAME).join(how.profile()).join(format!("{package}.wasm")))
 }
 
-fn bind(wasm: &Path, folder: &Path) -> Result<(), Halt> {
+fn bind(wasm: &Path, package: &str, folder: &Path) -> Result<(), Halt> {
     let mut bindgen = Bindgen::new();
     bindgen
         .input_path(wasm)
-        .out_name(NAME)
+        .out_name(package)
         .typescript(true)
         .web(true)
         .and_then(|b| b.generate(folder))

@@ -34,7 +34,8 @@ cargo xtask replay [--auto | PROCEDURE.json] LOG... [--reference FILE]
                    [--station LAT,LON,HEIGHT_M] [--out DIR]
                                         run a procedure and print one JSON object
 cargo xtask demo-data [--check]         write the invented logs, or compare them
-cargo xtask bench                       time our own work on this machine
+cargo xtask bench [--own] [--tasks A,B] [--runs N]
+                                        time our own work, and the shared tasks beside their peers
 cargo xtask test [--fast] [--only S]    run every suite; --fast leaves browser and Python out
 cargo xtask bless [CRATE...]            rewrite the outputs that tests compare with, for review
 cargo xtask tidy                        check headers, sizes, dependencies, and what the page may do

@@ -16,7 +16,7 @@ struct Row {
 }
 
 /// The table.  Every crate's tests may also use [`TESTS`].
-const TABLE: [Row; 10] = [
+const TABLE: [Row; 11] = [
     Row { name: "record", uses: &[], tests: &[] },
     // memchr finds line ends, flate2 opens gzip, sha2 names the file as it was.
     Row {
@@ -80,8 +80,14 @@ const TABLE: [Row; 10] = [
     },
     // Tools of the workbench; nothing of them reaches the page.
     Row {
+        name: "bench",
+        uses: &["record", "intake", "signal", "field", "serde_json", "wasm-bindgen"],
+        tests: &[],
+    },
+    Row {
         name: "xtask",
         uses: &[
+            "bench",
             "record",
             "procedure",
             "specimen",

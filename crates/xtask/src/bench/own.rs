@@ -1,16 +1,13 @@
-//! `bench`: how long our own work takes on this machine, natively.
+//! How long the page's own work takes on this machine, natively.
 //!
 //! The sixty-day demo log is made, opened, worked through and edited.  Each
 //! figure is the median of several runs with the smallest and largest beside
 //! it: on a busy machine only figures of one run may be compared.
 
-use crate::arguments::Arguments;
 use crate::halt::Halt;
-use crate::{place, run};
 use procedure::session::{Edit, Session};
 use std::fmt;
 use std::hint::black_box;
-use std::path::Path;
 use std::time::Instant;
 
 /// Runs of each measurement; odd, so that the median is one of them.
@@ -19,14 +16,8 @@ const RUNS: usize = 7;
 /// The demo's seed is any: the work is the same.
 const SEED: u64 = 1;
 
-/// Measures; started from a quick build, it starts itself anew as a fast one.
-pub fn command(root: &Path, arguments: Arguments) -> Result<(), Halt> {
-    arguments.nothing_left()?;
-    if cfg!(debug_assertions) {
-        let mut cargo = place::cargo();
-        cargo.args(["run", "--quiet", "--release", "--package", "xtask", "--", "bench"]);
-        return run::passed_through(cargo.current_dir(root));
-    }
+/// Measures and prints.
+pub fn print() -> Result<(), Halt> {
     for figure in figures()? {
         println!("{figure}");
     }

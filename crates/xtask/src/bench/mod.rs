@@ -1,0 +1,43 @@
+//! `bench`: how long our work takes on this machine.
+//!
+//! First the page's own work on the demo log; then the shared tasks, in one
+//! run: general-purpose libraries in Python, our functions natively, the same
+//! in Chromium, and the ratios.
+
+mod compare;
+mod own;
+mod shared;
+
+use crate::arguments::Arguments;
+use crate::halt::Halt;
+use crate::{place, run};
+use std::path::Path;
+
+/// Timed runs of a shared task, unless another number is asked for.
+const RUNS: u32 = 5;
+
+/// Measures; started from a quick build, it starts itself anew as a fast one.
+pub fn command(root: &Path, mut arguments: Arguments) -> Result<(), Halt> {
+    if cfg!(debug_assertions) {
+        let mut cargo = place::cargo();
+        cargo.args(["run", "--quiet", "--release", "--package", "xtask", "--", "bench"]);
+        cargo.args(arguments.files_and_options());
+        return run::passed_through(cargo.current_dir(root));
+    }
+    let only_own = arguments.flag("--own");
+    let tasks = arguments.value("--tasks")?;
+    let runs = match arguments.value("--runs")? {
+        None => RUNS,
+        Some(text) => text.parse().map_err(|_| {
+            Halt::new(format!("--runs {text} is not a number."), "Give a number from 0.")
+        })?,
+    };
+    arguments.nothing_left()?;
+    if tasks.is_none() {
+        own::print()?;
+    }
+    if only_own {
+        return Ok(());
+    }
+    shared::print(root, tasks.as_deref(), runs)
+}
