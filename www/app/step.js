@@ -6,6 +6,7 @@
 import { button, make, setAttribute, setText } from "./dom.js";
 import { keepInSight } from "./insight.js";
 import { remarkItem, replaceIfChanged } from "./remarks.js";
+import { holdTogether } from "./sentence.js";
 import { mountSlot } from "./slot.js";
 
 /** @import { Edit, Slot, Step } from "./protocol.js" */
@@ -157,7 +158,7 @@ function write(root, slots, step, id, acts) {
         slots.set(slot.key, mounted);
         return mounted.root;
     });
-    root.replaceChildren(...pieces);
+    root.replaceChildren(...holdTogether(pieces));
     if (focused.startsWith(`${id}-`)) {
         document.getElementById(focused)?.focus({ preventScroll: true });
     }

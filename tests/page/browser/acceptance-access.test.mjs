@@ -128,7 +128,7 @@ const cutOff = (page) =>
             .filter((one) => one.checkVisibility() && one.scrollWidth > one.clientWidth + 1)
             .filter((one) => {
                 const column = one.closest(".step__sentence")?.clientWidth ?? Infinity;
-                return one.inputMode !== "text" || one.clientWidth < column - 4;
+                return one.inputMode !== "text" || one.clientWidth < column - 40;
             });
         return [...beyond, ...clipped].map((one) => one.outerHTML.slice(0, 120));
     });
