@@ -128,7 +128,7 @@ pub(crate) fn cadence(ns: &[i64]) -> record::gaps::Cadence {
         [first, second, ..] => second.saturating_sub(*first),
         _ => 0,
     };
-    if step_ns > 0 && ns.windows(2).all(|w| w[1] - w[0] == step_ns) {
+    if step_ns > 0 && ns.windows(2).all(|w| w[1].saturating_sub(w[0]) == step_ns) {
         return record::gaps::Cadence { step_ns, jitter_ns: 0 };
     }
     record::gaps::cadence(ns)

@@ -41,6 +41,7 @@ mod missing;
 mod moment;
 mod names;
 mod number;
+pub mod parsers;
 mod parts;
 mod pivot;
 mod plan;

@@ -276,7 +276,7 @@ pub(crate) const SERIAL_ZERO_DAYS: i64 = -25_569;
 /// five decimals is no better than that.
 pub(crate) fn days_ns(days: f64, zero_days: i64) -> Option<i64> {
     let ms = (days * 86_400_000.0).round() + zero_days as f64 * 86_400_000.0;
-    (ms.abs() < 9e12).then_some(ms as i64 * 1_000_000)
+    (ms.abs() < 9e12).then(|| ms as i64 * 1_000_000)
 }
 
 #[cfg(test)]

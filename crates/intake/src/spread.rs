@@ -68,7 +68,7 @@ fn shared(ns: &[i64]) -> Option<(i64, usize)> {
     sizes.sort_unstable();
     let usual = sizes[sizes.len() / 2];
     let successive = ns.chunk_by(|a, b| a == b).map(|g| g[0]).collect::<Vec<_>>();
-    let steps = successive.windows(2).filter(|w| w[1] - w[0] == unit).count();
+    let steps = successive.windows(2).filter(|w| w[1].saturating_sub(w[0]) == unit).count();
     (usual >= 2 && steps * 2 >= successive.len() - 1).then_some((unit, usual))
 }
 

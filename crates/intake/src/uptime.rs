@@ -32,15 +32,18 @@ pub(crate) fn unroll(
     let turn_ns = turn(unit_s);
     let is_turn = |before: i64, after: i64| {
         turn_ns.is_some_and(|turn| {
-            let across = after - before + turn;
-            before > turn / 10 * 9 && across > 0 && across <= 100 * step.max(turn / 100_000)
+            let across = after.saturating_sub(before).saturating_add(turn);
+            let longest = step.max(turn / 100_000).saturating_mul(100);
+            before > turn / 10 * 9 && across > 0 && across <= longest
         })
     };
     let drops: Vec<usize> = (1..ns.len()).filter(|k| ns[*k] < ns[k - 1]).collect();
     let turns = drops.iter().filter(|k| is_turn(ns[**k - 1], ns[**k])).count();
     // A clock that only stumbles (a step back of a few samples) is no restart.
     let restart = |k: usize| {
-        !is_turn(ns[k - 1], ns[k]) && (ns[k - 1] - ns[k] > 10 * step || ns[k] < 2 * step)
+        let fall = ns[k - 1].saturating_sub(ns[k]);
+        let far = fall > step.saturating_mul(10) || ns[k] < step.saturating_mul(2);
+        !is_turn(ns[k - 1], ns[k]) && far
     };
     let restarts = drops.iter().filter(|k| restart(**k)).count();
     let follow = ask(turns, restarts, asked)?;

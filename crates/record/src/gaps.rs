@@ -17,7 +17,7 @@ pub struct Gap {
 impl Gap {
     /// Seconds from the last sample before to the first one after.
     pub fn seconds(&self) -> f64 {
-        (self.end_ns - self.start_ns) as f64 / NANOS_PER_SECOND as f64
+        self.end_ns.saturating_sub(self.start_ns) as f64 / NANOS_PER_SECOND as f64
     }
 }
 
@@ -34,7 +34,7 @@ pub struct Cadence {
 /// Steps of zero and backward steps are left out.
 pub fn cadence(times_ns: &[i64]) -> Cadence {
     let mut steps: Vec<i64> =
-        times_ns.windows(2).map(|w| w[1] - w[0]).filter(|step| *step > 0).collect();
+        times_ns.windows(2).map(|w| w[1].saturating_sub(w[0])).filter(|step| *step > 0).collect();
     if steps.is_empty() {
         return Cadence { step_ns: 0, jitter_ns: 0 };
     }
@@ -54,7 +54,7 @@ pub fn gaps(times_ns: &[i64], step_ns: i64) -> Vec<Gap> {
     times_ns
         .windows(2)
         .enumerate()
-        .filter(|(_, w)| 2 * (w[1] - w[0]) > 3 * step_ns)
+        .filter(|(_, w)| is_gap(w[0], w[1], step_ns))
         .map(|(before, w)| Gap { before, start_ns: w[0], end_ns: w[1] })
         .collect()
 }
@@ -69,9 +69,8 @@ pub fn runs(
     let mut out = Vec::new();
     let mut start: Option<usize> = None;
     for sample in 0..times_ns.len() {
-        let broken = sample > 0
-            && step_ns > 0
-            && 2 * (times_ns[sample] - times_ns[sample - 1]) > 3 * step_ns;
+        let broken =
+            sample > 0 && step_ns > 0 && is_gap(times_ns[sample - 1], times_ns[sample], step_ns);
         let fits = usable(sample);
         if let Some(begin) = start
             && (broken || !fits)
@@ -87,6 +86,11 @@ pub fn runs(
         out.push(begin..times_ns.len());
     }
     out
+}
+
+// A step of more than one and a half cadences; times may lie centuries apart.
+fn is_gap(before_ns: i64, after_ns: i64, step_ns: i64) -> bool {
+    2 * (i128::from(after_ns) - i128::from(before_ns)) > 3 * i128::from(step_ns)
 }
 
 #[cfg(test)]
