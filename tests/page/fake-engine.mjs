@@ -96,11 +96,11 @@ export class Engine {
                 sha256: "0".repeat(64), prose: [`${name} was read as CSV in UTF-8.`],
                 decisions: [
                     { id: "dates", sentence: "Dates are day first.", evidence: "Row 412 is 25/03.",
-                        chosen: "day", ambiguous: true,
+                        chosen: "day", ambiguous: true, typed: null,
                         alternatives: [{ id: "day", label: "day first" },
                             { id: "month", label: "month first" }] },
                     { id: "unit", sentence: "Units are µT.", evidence: "The header says so.",
-                        chosen: "uT", ambiguous: false, alternatives: [] },
+                        chosen: "uT", ambiguous: false, typed: null, alternatives: [] },
                 ],
                 columns: [{ name: "bx_uT", role: "x", unit: "µT", evidence: "name", values: "172,800",
                     missing: "0", range: "17.1 to 17.6 µT" }],
@@ -224,7 +224,7 @@ export class Engine {
         const calibrate = this.#steps.find(({ id }) => id === "calibrate");
         if (calibrate) calibrate.results = results;
         return JSON.stringify({
-            version: "0.0.0", inputs: this.#inputs, steps: this.#inputs.length ? this.#steps : [],
+            version: "0.0.0", rereads: [], inputs: this.#inputs, steps: this.#inputs.length ? this.#steps : [],
             addable: [{ id: "filter", title: "Filter", stage: "Spectrum" }],
             methods: "First paragraph.\n\nSecond paragraph.",
             undo: this.#undo.length ? "spike threshold 5 → 4" : null,

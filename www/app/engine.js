@@ -179,7 +179,8 @@ export class EngineLink {
                 await this.#send(openingOf(source, null, true));
             }
             if (procedure !== null && sources.length > 0) {
-                await this.#send({ type: "edit", edit: { kind: "load", procedure } });
+                const edit = /** @type {Edit} */ ({ kind: "load", procedure });
+                await this.#reread(await this.#send({ type: "edit", edit }));
             }
             this.#rebuilding = false;
         })();
@@ -267,7 +268,27 @@ export class EngineLink {
      */
     async edit(edit, hooks) {
         const view = await this.#ask({ type: "edit", edit }, hooks);
-        return view === null ? null : this.#keep(view);
+        return view === null ? null : this.#keep(await this.#reread(view, hooks));
+    }
+
+    /**
+     * Reads those logs again that an opened procedure wants read otherwise.
+     *
+     * @param {View} view
+     * @param {Hooks} [hooks]
+     * @returns {Promise<View>} the view after the last of them
+     */
+    async #reread(view, hooks) {
+        let last = view;
+        for (const { input, set } of view.rereads) {
+            const source = this.#sources[input];
+            if (source !== undefined) {
+                const changed = { ...source, choices: set };
+                last = await this.#send(openingOf(changed, input, false), hooks);
+                this.#sources[input] = changed;
+            }
+        }
+        return last;
     }
 
     /** @param {PlanAsk} ask @returns {Promise<Uint8Array>} */

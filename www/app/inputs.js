@@ -5,6 +5,7 @@
 
 import { arrange, button, make, setAttribute, setText } from "./dom.js";
 import { remarkItem, replaceIfChanged } from "./remarks.js";
+import { offsetsOf, zones } from "./zone.js";
 
 /** @import { Decision, Input, Report } from "./protocol.js" */
 
@@ -19,6 +20,7 @@ const USES = {
     log: "the log",
     turning: "the turning log",
     reference: "the reference",
+    joined: "joined to it",
     aside: "opened, not used",
 };
 
@@ -56,7 +58,7 @@ function mountInput(place, acts) {
     const facts = make("p", { class: "entry__facts" });
     const questions = make("ul", { class: "decisions" });
     const warnings = make("ul", { class: "remark-list" });
-    const report = mountReport(place, acts);
+    const report = mountReport(acts);
     const root = make("div", { class: "entry" }, head, facts, questions, warnings, report.root);
     return {
         root,
@@ -67,18 +69,15 @@ function mountInput(place, acts) {
             setAttribute(close, "aria-label", `Close ${input.name}`);
             setText(facts, `${input.facts}.`);
             const asked = input.report.decisions.filter((one) => one.ambiguous);
-            replaceIfChanged(questions, asked, (one) => decision(one, place, acts));
+            replaceIfChanged(questions, asked, (one) => decision(one, input, acts));
             replaceIfChanged(warnings, input.report.warnings, remarkItem);
-            report.update(input.report);
+            report.update(input);
         },
     };
 }
 
-/**
- * @param {number} place
- * @param {InputActs} acts
- */
-function mountReport(place, acts) {
+/** @param {InputActs} acts */
+function mountReport(acts) {
     const prose = make("div");
     const decisions = make("ul", { class: "decisions" });
     const columns = scroller("Columns of the file");
@@ -87,11 +86,12 @@ function mountReport(place, acts) {
     const root = make("details", { class: "reading" }, summary, prose, decisions, columns, rejected);
     return {
         root,
-        /** @param {Report} report */
-        update(report) {
+        /** @param {Input} input */
+        update(input) {
+            const { report } = input;
             replaceIfChanged(prose, report.prose, (text) => make("p", { text }));
             const settled = report.decisions.filter((one) => !one.ambiguous);
-            replaceIfChanged(decisions, settled, (one) => decision(one, place, acts));
+            replaceIfChanged(decisions, settled, (one) => decision(one, input, acts));
             replaceIfChanged(columns, [report.columns], columnTable);
             const isWhole = report.rejected.length === 0;
             replaceIfChanged(rejected, isWhole ? [] : [report], rejectedTable);
@@ -109,10 +109,10 @@ function scroller(name) {
  * A decision as its sentence, with the other readings to choose from.
  *
  * @param {Decision} given
- * @param {number} place
+ * @param {Input} input
  * @param {InputActs} acts
  */
-function decision(given, place, acts) {
+function decision(given, input, acts) {
     const item = make("li", { class: given.ambiguous ? "decision is-asked" : "decision" });
     const line = make("p", { text: `${given.sentence} ` });
     item.append(line);
@@ -124,11 +124,50 @@ function decision(given, place, acts) {
         const select = make("select", { class: "slot__control", "aria-label": name }, ...options);
         const shown = given.alternatives.find(({ id }) => id === given.chosen)?.label ?? "";
         const box = make("span", { class: "slot slot--choice", "data-text": shown }, select);
-        select.addEventListener("change", () => acts.choose(place, given.id, select.value));
+        select.addEventListener("change", () => acts.choose(input.index, given.id, select.value));
         line.append(box);
+    }
+    if (given.typed !== null) {
+        line.append(typedAnswer(given, input, acts));
     }
     item.append(make("p", { class: "entry__evidence", text: given.evidence }));
     return item;
+}
+
+/**
+ * An answer that is typed; a zone can be chosen by the name of a place.
+ *
+ * @param {Decision} given
+ * @param {Input} input
+ * @param {InputActs} acts
+ */
+function typedAnswer({ id, sentence, typed }, input, acts) {
+    const hint = typed ?? "";
+    const field = make("input", {
+        class: "slot__control",
+        type: "text",
+        placeholder: hint,
+        "aria-label": `${sentence} Or type ${hint}`,
+        autocomplete: "off",
+    });
+    const form = make("form", { class: "decision__typed" }, " or ", field, make("button", { text: "Use" }));
+    if (id === "zone") {
+        const list = `zones-${input.index}`;
+        field.setAttribute("list", list);
+        const options = () => zones().map((name) => make("option", { value: name }));
+        field.addEventListener("focus", () => form.append(make("datalist", { id: list }, ...options())), {
+            once: true,
+        });
+    }
+    form.addEventListener("submit", (event) => {
+        event.preventDefault();
+        const text = field.value.trim();
+        const answer = id === "zone" ? (offsetsOf(text, input.span) ?? text) : text;
+        if (answer !== "") {
+            acts.choose(input.index, id, answer);
+        }
+    });
+    return form;
 }
 
 /** @param {string[]} names */

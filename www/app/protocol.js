@@ -68,6 +68,7 @@
  * @property {string} chosen
  * @property {Option[]} alternatives
  * @property {boolean} ambiguous
+ * @property {string | null} typed what may be typed beside the alternatives
  */
 
 /**
@@ -77,6 +78,7 @@
  * @property {string} use
  * @property {string} facts
  * @property {string | null} date first day, as 2026-05-01
+ * @property {[string | null, string | null]} span first and last time, ISO 8601
  * @property {Report} report
  */
 
@@ -101,6 +103,8 @@
  * @property {string} missing
  * @property {string} range
  */
+
+/** @typedef {{ input: number, set: Record<string, string> }} Reread */
 
 /**
  * Everything the page shows besides figures.

@@ -1,4 +1,5 @@
-//! Repairs of a record, one a file: order, gate, spikes, shifts, exclude, clock, average, fill.
+//! Repairs of a record, one a file: join, order, gate, spikes, shifts, exclude,
+//! clock, average, fill.
 //!
 //! A [`record::Record`] or slices go in; marks, counts and, where values must
 //! change, a new record come out.  Nothing is ever deleted: a sample that
@@ -10,6 +11,7 @@ pub mod clock;
 pub mod exclude;
 pub mod fill;
 pub mod gate;
+pub mod join;
 pub mod order;
 pub mod shifts;
 pub mod spikes;

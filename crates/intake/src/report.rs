@@ -150,7 +150,8 @@ pub struct ColumnReport {
 /// Most answers are one of the alternatives.  Four take any value of their
 /// kind: `cadence` a number of seconds, `start` a date and time, `date` a date,
 /// and `zone` `UTC`, an offset such as `+01:00`, or offsets and the instants from
-/// which they hold by turns (`+00:00 2026-03-29T01:00:00Z +01:00`).
+/// which they hold by turns, with the zone's name before them if it has one
+/// (`Europe/London +00:00 2026-03-29T01:00:00Z +01:00`).
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Decision {
     /// Stable name: `delimiter`, `time-order`, `unit:bx`, ...
@@ -165,4 +166,20 @@ pub struct Decision {
     pub alternatives: Vec<(String, String)>,
     /// Whether the evidence leaves it open, so that the student should be asked.
     pub ambiguous: bool,
+}
+
+impl Decision {
+    /// What may be typed as an answer beside the alternatives; `None` when only
+    /// they will do.
+    pub fn typed(&self) -> Option<&'static str> {
+        match self.id.as_str() {
+            "zone" if !self.alternatives.is_empty() => {
+                Some("a place's time zone, or an offset from UTC such as +01:00")
+            }
+            "cadence" => Some("seconds from one row to the next"),
+            "start" => Some("date and time of the first row, such as 2026-05-03T14:20:00Z"),
+            "date" => Some("the day of the first row, such as 2026-05-03"),
+            _ => None,
+        }
+    }
 }

@@ -7,25 +7,33 @@
 
 use crate::decide::{Asked, alternatives};
 use crate::{ReadError, stamp};
-use record::{NANOS_PER_SECOND, Warning};
+use record::print::counted;
+use record::{Instant, NANOS_PER_SECOND, Warning};
 
 /// Offsets and the instants from which they hold.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Zone {
+    name: String,
     // (from, offset), both nanoseconds; the first holds from ever.
     spans: Vec<(i64, i64)>,
 }
 
 impl Zone {
     fn fixed(offset_s: i32) -> Self {
-        Self { spans: vec![(i64::MIN, i64::from(offset_s) * NANOS_PER_SECOND)] }
+        Self {
+            name: String::new(),
+            spans: vec![(i64::MIN, i64::from(offset_s) * NANOS_PER_SECOND)],
+        }
     }
 
-    /// Reads offsets and instants by turns.
+    /// Reads offsets and instants by turns, behind the zone's name if it has one.
     pub(crate) fn parse(text: &str) -> Option<Self> {
         let mut spans = Vec::new();
         let mut from = Some(i64::MIN);
-        for word in text.split_ascii_whitespace() {
+        let mut words = text.split_ascii_whitespace().peekable();
+        let is_name = |word: &&str| word.len() < 64 && stamp::offset(word.as_bytes()).is_none();
+        let name = words.next_if(is_name).unwrap_or_default().to_owned();
+        for word in words {
             match from.take() {
                 Some(start) => {
                     let offset = stamp::offset(word.as_bytes())??;
@@ -42,7 +50,32 @@ impl Zone {
                 }
             }
         }
-        (from.is_none() && !spans.is_empty()).then_some(Self { spans })
+        (from.is_none() && !spans.is_empty()).then_some(Self { name, spans })
+    }
+
+    /// Whether no clock of the zone showed a local time: it fell into the hour that
+    /// is leapt over in spring.
+    fn skips(&self, local_ns: i64) -> bool {
+        !self.spans.iter().enumerate().any(|(k, (from, offset))| {
+            let until = self.spans.get(k + 1).map_or(i64::MAX, |(next, _)| *next);
+            (*from..until).contains(&local_ns.saturating_sub(*offset))
+        })
+    }
+
+    /// The zone in words: `+01:00`, or its name with its offsets.
+    fn said(&self) -> String {
+        let offset = |ns: i64| shown(i32::try_from(ns / NANOS_PER_SECOND).unwrap_or(0));
+        let mut text = String::new();
+        for (k, (from, ns)) in self.spans.iter().enumerate() {
+            if k > 0 {
+                text += &format!(", from {} UTC ", Instant(*from).readable());
+            }
+            text += &offset(*ns);
+        }
+        match self.name.as_str() {
+            "" => text,
+            name => format!("{name} ({text})"),
+        }
     }
 
     /// The instant of a local time: the earliest that is not before `after`.
@@ -104,11 +137,7 @@ pub(crate) fn settle(
         return Ok(Zone::default());
     }
     if let Some(given) = asked.raw("zone") {
-        let zone = answered(&given)?;
-        apply(ns, &zone);
-        let sentence = format!("Stamps are local times at {given} and were brought to UTC.");
-        note(asked, &sentence, "your choice".to_owned(), &given, false);
-        return Ok(zone);
+        return given_zone(ns, &given, "your choice", warnings, asked);
     }
     if let Some(offset) = stated.header_s {
         let zone = Zone::fixed(offset);
@@ -120,10 +149,48 @@ pub(crate) fn settle(
         note(asked, &sentence, "the header says so".to_owned(), &shown(offset), false);
         return Ok(zone);
     }
+    if let Some(given) = asked.raw("zone-assumed") {
+        let why = "nothing in the log names a zone; you chose this one for another log";
+        return given_zone(ns, &given, why, warnings, asked);
+    }
     let evidence = "nothing in the log names a zone".to_owned();
     note(asked, "Stamps are read as UTC.", evidence, "UTC", true);
     warnings.extend(clock_back(ns));
     Ok(Zone::fixed(0))
+}
+
+fn given_zone(
+    ns: &mut [i64],
+    given: &str,
+    why: &str,
+    warnings: &mut Vec<Warning>,
+    asked: &mut Asked,
+) -> Result<Zone, ReadError> {
+    let zone = answered(given)?;
+    warnings.extend(leapt_over(ns, &zone));
+    apply(ns, &zone);
+    let sentence = match given {
+        "UTC" => "Stamps are in UTC.".to_owned(),
+        _ => format!("Stamps are local times at {} and were brought to UTC.", zone.said()),
+    };
+    note(asked, &sentence, why.to_owned(), given, false);
+    Ok(zone)
+}
+
+// Times that no clock in the zone showed.
+fn leapt_over(ns: &[i64], zone: &Zone) -> Option<Warning> {
+    let rows = ns.iter().filter(|time| zone.skips(**time)).count();
+    (rows > 0).then(|| {
+        Warning::new(
+            "intake/skipped-hour",
+            format!(
+                "{} carry times that no clock in this zone showed: the hour leapt over in spring. \
+                 They are read with the offset before it.",
+                counted(rows, "row", "rows")
+            ),
+            "The logger was probably not set forward; then choose its winter offset instead.",
+        )
+    })
 }
 
 fn answered(given: &str) -> Result<Zone, ReadError> {
@@ -168,17 +235,26 @@ fn note(asked: &mut Asked, sentence: &str, evidence: String, chosen: &str, ambig
         sentence: sentence.to_owned(),
         evidence,
         chosen: chosen.to_owned(),
-        alternatives: if chosen == "stated" {
-            Vec::new()
-        } else {
-            alternatives(&[
-                ("UTC", "the clock showed UTC"),
-                ("+01:00", "an hour ahead of UTC"),
-                ("-05:00", "five hours behind UTC"),
-            ])
-        },
+        alternatives: known(chosen),
         ambiguous,
     });
+}
+
+// The usual answers, and the one in force when it is none of them.
+fn known(chosen: &str) -> Vec<(String, String)> {
+    if chosen == "stated" {
+        return Vec::new();
+    }
+    let mut all = alternatives(&[
+        ("UTC", "the clock showed UTC"),
+        ("+01:00", "an hour ahead of UTC"),
+        ("-05:00", "five hours behind UTC"),
+    ]);
+    if !all.iter().any(|(id, _)| id == chosen) {
+        let said = Zone::parse(chosen).map_or_else(|| chosen.to_owned(), |zone| zone.said());
+        all.push((chosen.to_owned(), said));
+    }
+    all
 }
 
 fn shown(offset_s: i32) -> String {
@@ -192,7 +268,6 @@ fn shown(offset_s: i32) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use record::Instant;
 
     fn local(text: &str) -> i64 {
         let stamp = stamp::read(text.as_bytes()).unwrap();
@@ -251,5 +326,15 @@ mod tests {
         assert_eq!(Zone::parse("+25:00"), None);
         assert_eq!(Zone::parse("+01:00 2024-10-27T01:00:00Z"), None);
         assert_eq!(Zone::parse(""), None);
+        assert_eq!(Zone::parse("Europe/London"), None);
+    }
+
+    #[test]
+    fn a_zone_with_a_name_says_its_offsets_and_knows_its_leap() {
+        let zone = Zone::parse("Europe/London +00:00 2024-03-31T01:00:00Z +01:00").unwrap();
+        assert_eq!(zone.said(), "Europe/London (UTC, from 31 March 2024 01:00 UTC +01:00)");
+        let leapt = ["00:59", "01:00", "01:30", "01:59", "02:00"]
+            .map(|clock| zone.skips(local(&format!("2024-03-31 {clock}"))));
+        assert_eq!(leapt, [false, true, true, true, false]);
     }
 }

@@ -52,7 +52,8 @@ impl Engine {
     ///
     /// `page/misasked` for choices that are no object of texts.
     pub fn begin(&mut self, name: &str, choices: &str, place: Option<u32>) -> Answer<()> {
-        let choices = request::choices(choices).map_err(thrown)?;
+        let given = request::choices(choices).map_err(thrown)?;
+        let choices = self.session.choices_for(name, &given);
         let reader = Reader::new(name, &choices);
         let place = place.map(|place| place as usize);
         self.reading = Some(Reading { reader, choices, place });
@@ -196,7 +197,7 @@ impl Engine {
     pub fn export(&mut self, kind: &str) -> Answer<String> {
         match kind {
             "processed-csv" => Ok(self.session.processed_csv()),
-            "procedure-json" => Ok(self.session.procedure().to_json().to_string()),
+            "procedure-json" => Ok(self.session.whole_procedure().to_json().to_string()),
             "methods" => Ok(self.session.methods()),
             "calibration-json" => Ok(self.session.calibration_json().unwrap_or_default()),
             other => Err(thrown(misasked(other))),

@@ -31,7 +31,7 @@ pub struct Stand {
 /// A procedure with the steps that the files allow and sizes that suit them.
 pub fn propose(inputs: &Inputs, hints: &Hints) -> Procedure {
     let Some(log) = inputs.used(Use::Log) else { return Procedure::default() };
-    let record = &log.reading.record;
+    let Some(record) = &inputs.record(Use::Log) else { return Procedure::default() };
     let known = hints.station.as_ref().or(log.reading.station.as_ref());
     let mut ids = vec!["read", "station", "order", "gate", "spikes"];
     let field = record.vector().is_some();
@@ -79,7 +79,7 @@ pub fn propose(inputs: &Inputs, hints: &Hints) -> Procedure {
             _ => fresh,
         };
     }
-    Procedure { steps }
+    Procedure { steps, readings: Vec::new() }
 }
 
 fn span_s(record: &Record) -> f64 {

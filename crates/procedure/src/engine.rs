@@ -5,11 +5,11 @@
 //! that is refused hands on what it was given, so that what can be worked out
 //! after it still is.
 
-use crate::inputs::{Input, Inputs, Use};
+use crate::inputs::{Inputs, Use};
 use crate::outcome::{FieldFrame, Figure, Figures, Outcome, Reference, Shared, State};
 use crate::procedure::{Choice, Procedure};
 use crate::step::Context;
-use record::{Fault, Record};
+use record::Fault;
 use std::sync::Arc;
 
 /// What became of a step.
@@ -130,16 +130,15 @@ impl Engine {
 }
 
 fn first_state(inputs: &Inputs) -> Option<State> {
-    let log = inputs.used(Use::Log)?;
+    let record = inputs.record(Use::Log)?;
     let turning = inputs.used(Use::Turning).map(|input| Arc::new(input.reading.record.clone()));
-    let record: Record = log.reading.record.clone();
     Some(State {
         before: record.clone(),
         record,
         field: None,
         fine: None,
         turning,
-        reference: inputs.used(Use::Reference).map(|input| Arc::new(reference(input))),
+        reference: reference(inputs).map(Arc::new),
         station: None,
         model: None,
         calibration: None,
@@ -149,12 +148,13 @@ fn first_state(inputs: &Inputs) -> Option<State> {
 }
 
 // The record in order of time: files of several days may be joined anyhow.
-fn reference(input: &Input) -> Reference {
+fn reference(inputs: &Inputs) -> Option<Reference> {
+    let input = inputs.used(Use::Reference)?;
     let station = input.reading.station.clone();
     let named = station.as_ref().map(|s| s.name.clone()).filter(|name| !name.is_empty());
-    Reference {
+    Some(Reference {
         name: named.unwrap_or_else(|| input.name().to_owned()),
-        record: clean::order::order(&input.reading.record).record,
+        record: clean::order::order(&inputs.record(Use::Reference)?).record,
         station,
-    }
+    })
 }

@@ -32,7 +32,7 @@ pub use outcome::{
     Figure, Figures, Line, Named, Outcome, Reference, State, Table, Value as ResultValue,
 };
 pub use param::{Kind, Param, Value};
-pub use procedure::{Choice, Procedure, SCHEMA};
+pub use procedure::{Choice, LogReading, Procedure, SCHEMA};
 pub use step::{Context, Stage, Step, Why};
 pub use steps::{ALL, find};
 

@@ -2,7 +2,9 @@
 //! the file it is kept in.
 //!
 //! The file is `{"schema": 1, "steps": [{"step": "spikes", "on": true,
-//! "set": {"threshold": 5}}]}`.  A value left out is the default.  A step or
+//! "set": {"threshold": 5}}], "readings": [{"log": "garden.csv", "set": {"zone":
+//! "+01:00"}}]}`.  A value left out is the default; `readings` holds the decisions
+//! of reading a log that the student changed, and may be left out.  A step or
 //! parameter that is not known is refused with the nearest known name; a
 //! newer schema is refused; an older one is upgraded, never reinterpreted.
 
@@ -10,6 +12,7 @@ use crate::inputs::Inputs;
 use crate::param::{Kind, Value, read_instant};
 use crate::step::{Context, Stage, Step};
 use crate::steps;
+use intake::Choices;
 use record::Fault;
 use serde_json::{Map, Value as Json, json};
 
@@ -32,6 +35,17 @@ pub struct Choice {
 pub struct Procedure {
     /// The steps.
     pub steps: Vec<Choice>,
+    /// Decisions of the reading that were changed, a log.
+    pub readings: Vec<LogReading>,
+}
+
+/// How a log is to be read, where it is not as proposed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LogReading {
+    /// Name of the file.
+    pub log: String,
+    /// The answers given.
+    pub choices: Choices,
 }
 
 impl PartialEq for Choice {
@@ -141,7 +155,13 @@ impl Procedure {
     /// The file's content, complete: every parameter with its value.
     pub fn to_json(&self) -> Json {
         let steps: Vec<Json> = self.steps.iter().map(Choice::to_json).collect();
-        json!({ "schema": SCHEMA, "steps": steps })
+        let mut out = json!({ "schema": SCHEMA, "steps": steps });
+        if !self.readings.is_empty() {
+            let each =
+                |reading: &LogReading| json!({ "log": reading.log, "set": reading.choices.set });
+            out["readings"] = self.readings.iter().map(each).collect();
+        }
+        out
     }
 
     /// A procedure from a file's text.
@@ -176,7 +196,11 @@ impl Procedure {
             )
         })?;
         let steps = list.iter().enumerate().map(read_step).collect::<Result<Vec<_>, _>>()?;
-        Ok(Self { steps })
+        let readings = match json.get("readings").and_then(Json::as_array) {
+            Some(list) => list.iter().map(read_reading).collect::<Result<Vec<_>, _>>()?,
+            None => Vec::new(),
+        };
+        Ok(Self { steps, readings })
     }
 
     /// Where a new step goes: after the last of its stage or an earlier one.
@@ -211,6 +235,24 @@ fn check_schema(json: &Json) -> Result<(), Fault> {
             "Choose a procedure file that was saved here.",
         )),
     }
+}
+
+fn read_reading(json: &Json) -> Result<LogReading, Fault> {
+    let log = json.get("log").and_then(Json::as_str);
+    let set = json.get("set").and_then(Json::as_object);
+    let unreadable = || {
+        Fault::new(
+            "procedure/reading",
+            format!("A reading of this procedure names no log or no decisions: {json}."),
+            "A reading is written as {\"log\": \"garden.csv\", \"set\": {\"zone\": \"+01:00\"}}.",
+        )
+    };
+    let (log, set) = log.zip(set).ok_or_else(unreadable)?;
+    let choices = set.iter().try_fold(Choices::default(), |choices, (id, answer)| {
+        let answer = answer.as_str().ok_or_else(unreadable)?;
+        Ok::<_, Fault>(choices.with(id, answer))
+    })?;
+    Ok(LogReading { log: log.to_owned(), choices })
 }
 
 fn read_step((place, json): (usize, &Json)) -> Result<Choice, Fault> {
@@ -322,9 +364,17 @@ mod tests {
     #[test]
     fn every_step_comes_back_from_its_file() {
         let steps = steps::ALL.iter().map(|step| Choice::of(step)).collect();
-        let whole = Procedure { steps };
+        let readings = vec![LogReading {
+            log: "garden.csv".to_owned(),
+            choices: Choices::default().with("zone", "+01:00"),
+        }];
+        let whole = Procedure { steps, readings: readings.clone() };
         let text = whole.to_json().to_string();
-        assert!(Procedure::from_text(&text).unwrap() == whole);
+        let back = Procedure::from_text(&text).unwrap();
+        assert!(back == whole);
+        assert_eq!(back.readings, readings);
+        let broken = r#"{"schema":1,"steps":[],"readings":[{"log":"a.csv","set":{"zone":1}}]}"#;
+        assert_eq!(Procedure::from_text(broken).err().unwrap().code, "procedure/reading");
     }
 
     #[test]

@@ -7,6 +7,7 @@
 //!  "inputs":  [{"name", "use", "sha256", "bytes", "format", "encoding", "rows_read", "rows_rejected",
 //!               "time": {"kind", "start", "end", "cadence_s", "gaps", "duplicates", "reversed", …},
 //!               "columns": [{"name", "role", "unit", …}], "decisions", "rejected", "warnings"}],
+//!              (several files of one logger are joined: one has the use "log", the others "joined")
 //!  "procedure": {…the procedure that ran, complete…},
 //!  "steps":   [{"step", "on", "status", "remark", "values": {name: {"value", "unit", "sigma"?}}, "fault"?}],
 //!  "marks":   {reason: count},
@@ -25,7 +26,7 @@ use crate::engine::Done;
 use crate::export;
 use crate::inputs::{Input, Use};
 use crate::outcome::{Named, Outcome as StepOutcome, Value};
-use crate::procedure::Procedure;
+use crate::procedure::{LogReading, Procedure};
 use crate::session::Session;
 use crate::steps::kept;
 use figure::{Frame, Palette, View, svg, table};
@@ -68,21 +69,25 @@ pub struct Outcome {
 /// that is refused is not an error: it is reported with its fault.
 pub fn run(request: &Request) -> Result<Outcome, Fault> {
     let mut session = Session::default();
-    let choices = Choices::default();
+    let given = match &request.procedure {
+        Some(text) => Some(Procedure::from_text(text)?),
+        None => None,
+    };
+    session.set_readings(given.as_ref().map_or_else(Vec::new, |p| readings(p, request)));
     let mut calibration = None;
     for (name, bytes) in &request.files {
         match kept::of_bytes(name, bytes) {
             Some(found) => calibration = Some(found),
-            None => session.open(name, bytes, &choices)?,
+            None => open(&mut session, name, bytes)?,
         }
     }
     if let Some((name, bytes)) = &request.reference {
-        session.open(name, bytes, &choices)?;
+        open(&mut session, name, bytes)?;
         let last = session.inputs().files.len() - 1;
         session.set_use(last, Use::Reference);
     }
-    let procedure = match &request.procedure {
-        Some(text) => Procedure::from_text(text)?,
+    let procedure = match given {
+        Some(procedure) => procedure,
         None => {
             let hints = Hints { station: request.station.clone(), stand: None };
             auto::propose(session.inputs(), &hints)
@@ -95,6 +100,25 @@ pub fn run(request: &Request) -> Result<Outcome, Fault> {
     session.set_procedure(procedure);
     session.finish();
     Ok(report(&mut session, request.write))
+}
+
+fn open(session: &mut Session, name: &str, bytes: &[u8]) -> Result<(), Fault> {
+    let choices = session.choices_for(name, &Choices::default());
+    session.open(name, bytes, &choices)
+}
+
+// How the files are to be read.  Files whose names the procedure does not know
+// are read as its own were, by their order: a class has one logger's settings.
+fn readings(procedure: &Procedure, request: &Request) -> Vec<LogReading> {
+    let mut readings = procedure.readings.clone();
+    let names: Vec<&String> = request.files.iter().map(|(name, _)| name).collect();
+    let known = readings.iter().any(|reading| names.contains(&&reading.log));
+    if !known && readings.len() <= names.len() {
+        for (reading, name) in readings.iter_mut().zip(names) {
+            reading.log.clone_from(name);
+        }
+    }
+    readings
 }
 
 /// The fault as the JSON object of the contract.
@@ -119,7 +143,7 @@ pub fn report(session: &mut Session, write: bool) -> Outcome {
         "schema": 1,
         "tool_version": VERSION,
         "inputs": inputs,
-        "procedure": session.procedure().to_json(),
+        "procedure": session.whole_procedure().to_json(),
         "steps": steps,
         "marks": marks(session),
         "tables": tables,

@@ -8,8 +8,8 @@ use crate::auto::{self, Hints};
 use crate::engine::{Done, Engine};
 use crate::export;
 use crate::history::History;
-use crate::inputs::{Inputs, Use};
-use crate::procedure::{Choice, Procedure};
+use crate::inputs::{Inputs, USE, Use};
+use crate::procedure::{Choice, LogReading, Procedure};
 use crate::steps;
 use crate::steps::kept;
 use crate::view;
@@ -34,6 +34,9 @@ pub struct Session {
     pub(crate) notes: BTreeMap<(usize, String), String>,
     changed_from: Option<usize>,
     hints: Hints,
+    // How logs are to be read, by the procedure that was opened last.
+    readings: Vec<LogReading>,
+    opened_procedure: bool,
 }
 
 /// A typed text that was not taken.
@@ -143,11 +146,7 @@ impl Session {
     /// The reading's fault; the session stays as it was.
     pub fn reread(&mut self, place: usize, reader: Reader, choices: &Choices) -> Result<(), Fault> {
         let reading = reader.finish()?;
-        if let Some(input) = self.inputs.files.get_mut(place) {
-            input.reading = std::sync::Arc::new(reading);
-            input.choices = choices.clone();
-        }
-        self.inputs.assign();
+        self.inputs.replace(place, reading, choices.clone());
         self.inputs_changed();
         Ok(())
     }
@@ -161,9 +160,56 @@ impl Session {
     /// Says what a file is used for, instead of what was guessed.
     pub fn set_use(&mut self, place: usize, used: Use) {
         if let Some(input) = self.inputs.files.get_mut(place) {
-            input.used = used;
+            input.choices = std::mem::take(&mut input.choices).with(USE, used.id());
         }
-        self.engine.clear();
+        self.inputs.assign();
+        self.inputs_changed();
+    }
+
+    /// Keeps how logs are to be read that are opened from now on.
+    pub fn set_readings(&mut self, readings: Vec<LogReading>) {
+        self.readings = readings;
+    }
+
+    /// The decisions with which a file is to be read: those given, and those of
+    /// the procedure that was opened for a log of this name.  A zone that was chosen for
+    /// another log serves where a file names none.
+    pub fn choices_for(&self, name: &str, given: &Choices) -> Choices {
+        let kept = self.readings.iter().find(|reading| reading.log == name);
+        let mut choices = kept.map(|reading| reading.choices.clone()).unwrap_or_default();
+        let zone = self.inputs.files.iter().rev().find_map(|input| input.choices.get("zone"));
+        if let Some(zone) = zone {
+            choices = choices.with("zone-assumed", zone);
+        }
+        choices.set.extend(given.set.clone());
+        choices
+    }
+
+    /// The procedure with the decisions of the reading that were changed.
+    pub fn whole_procedure(&self) -> Procedure {
+        let changed = self.inputs.files.iter().filter(|input| !input.choices.set.is_empty());
+        let readings = changed
+            .map(|input| LogReading {
+                log: input.name().to_owned(),
+                choices: input.choices.clone(),
+            })
+            .collect();
+        Procedure { readings, ..self.procedure.clone() }
+    }
+
+    /// The open files that a procedure opened since the last view wants read
+    /// otherwise, each with its decisions.
+    pub fn rereads(&self) -> Vec<(usize, Choices)> {
+        if !self.opened_procedure {
+            return Vec::new();
+        }
+        let inputs = self.inputs.files.iter().enumerate();
+        inputs
+            .filter_map(|(place, input)| {
+                let kept = self.readings.iter().find(|r| r.log == input.name())?;
+                (kept.choices != input.choices).then(|| (place, kept.choices.clone()))
+            })
+            .collect()
     }
 
     fn inputs_changed(&mut self) {
@@ -240,6 +286,8 @@ impl Session {
             }
             Edit::Load { procedure } => {
                 let next = Procedure::from_json(&procedure)?;
+                self.readings.clone_from(&next.readings);
+                self.opened_procedure = true;
                 self.replace("open a procedure", next, 0);
                 Ok(())
             }
@@ -475,7 +523,9 @@ impl Session {
     /// Everything the page shows, as JSON; runs what needs it first.
     pub fn view(&mut self) -> String {
         self.finish();
-        view::of(self)
+        let view = view::of(self);
+        self.opened_procedure = false;
+        view
     }
 
     /// The same, as far as it was run: the steps after that are waiting.

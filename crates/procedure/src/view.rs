@@ -4,22 +4,23 @@
 //! are not in it; they go as arrays of their own.
 
 use crate::engine::Done;
-use crate::inputs::Input;
+use crate::inputs::{Input, Inputs};
 use crate::outcome::{Figure, Outcome};
 use crate::param::{Kind, Param, Value};
 use crate::procedure::{Choice, Part};
 use crate::session::Session;
 use crate::{VERSION, steps};
-use record::{Fault, Warning};
+use record::{Fault, Instant, Warning};
 use serde_json::{Value as Json, json};
 
 pub(crate) fn of(session: &mut Session) -> String {
     let n = session.procedure().steps.len();
     let steps: Vec<Json> = (0..n).map(|place| step_json(session, place)).collect();
-    let inputs = session.inputs().files.iter().enumerate();
+    let all = session.inputs();
+    let inputs = all.files.iter().enumerate();
     let view = json!({
         "version": VERSION,
-        "inputs": inputs.map(|(k, input)| input_json(k, input)).collect::<Vec<_>>(),
+        "inputs": inputs.map(|(k, input)| input_json(k, input, all)).collect::<Vec<_>>(),
         "steps": steps,
         "addable": addable(session),
         "methods": session.methods(),
@@ -27,7 +28,8 @@ pub(crate) fn of(session: &mut Session) -> String {
         "redo": session.redo_name(),
         "changed_after": changed_after(session),
         "summary": summary(session),
-        "procedure": session.procedure().to_json(),
+        "procedure": session.whole_procedure().to_json(),
+        "rereads": session.rereads().iter().map(reread_json).collect::<Vec<_>>(),
         "calibration": session.calibration_json().is_some(),
     });
     view.to_string()
@@ -169,12 +171,17 @@ fn summary(session: &Session) -> String {
     elements.and_then(remark).or_else(|| (0..n).rev().find_map(remark)).unwrap_or_default()
 }
 
-fn input_json(place: usize, input: &Input) -> Json {
+fn reread_json((place, choices): &(usize, intake::Choices)) -> Json {
+    json!({ "input": place, "set": choices.set })
+}
+
+fn input_json(place: usize, input: &Input, all: &Inputs) -> Json {
     let report = &input.reading.report;
     let columns: Vec<Json> = report.columns.iter().map(column_json).collect();
-    let decisions: Vec<Json> = report
-        .decisions
+    let used = all.decision(place);
+    let decisions: Vec<Json> = used
         .iter()
+        .chain(&report.decisions)
         .map(|d| {
             let others: Vec<Json> = d
                 .alternatives
@@ -184,6 +191,7 @@ fn input_json(place: usize, input: &Input) -> Json {
             json!({
                 "id": d.id, "sentence": d.sentence, "evidence": d.evidence,
                 "chosen": d.chosen, "alternatives": others, "ambiguous": d.ambiguous,
+                "typed": d.typed(),
             })
         })
         .collect();
@@ -198,6 +206,7 @@ fn input_json(place: usize, input: &Input) -> Json {
         "use": input.used.id(),
         "facts": input.facts(),
         "date": first_day(input),
+        "span": [report.time.start.map(Instant::iso), report.time.end.map(Instant::iso)],
         "report": {
             "sha256": report.sha256,
             "format": report.format,

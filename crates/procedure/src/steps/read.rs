@@ -1,11 +1,12 @@
 //! `read`: the log as it was read.
 
 use crate::export;
-use crate::inputs::Use;
+use crate::inputs::{Input, Inputs, Use};
 use crate::outcome::{Outcome, State};
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
-use record::{Fault, Unit, print};
+use intake::Report;
+use record::{Fault, Instant, Record, Unit, Warning, print};
 
 /// Says what was read, with the record as it stands in the file.
 pub static STEP: Step = Step {
@@ -42,30 +43,72 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         .iter()
         .map(|c| print::with_unit(&c.name, Unit::None) + &unit_in_brackets(c.unit))
         .collect();
+    let parts = context.inputs.parts(Use::Log);
+    let sum = |rows: fn(&Report) -> usize| -> usize {
+        parts.iter().map(|part| rows(&part.reading.report)).sum()
+    };
+    let (read, rejected) = (sum(|r| r.rows_read), sum(|r| r.rows_rejected));
+    let files: Vec<&str> = parts.iter().map(|part| part.name()).collect();
+    let facts = facts_of(record, input);
     let mut remark = format!(
-        "{} of {}; channels {}",
-        input.facts(),
-        report.name,
+        "{facts} of {}; channels {}",
+        files.join(", "),
         if names.is_empty() { "none".to_owned() } else { names.join(", ") },
     );
-    if report.rows_rejected > 0 {
-        remark.push_str(&format!(
-            "; {} could not be read",
-            print::counted(report.rows_rejected, "row", "rows")
-        ));
+    if rejected > 0 {
+        let rows = print::counted(rejected, "row", "rows");
+        remark.push_str(&format!("; {rows} could not be read"));
     }
     remark.push('.');
     let mut outcome = Outcome::new(state.clone(), remark)
-        .number("rows_read", report.rows_read as f64, Unit::None)
-        .number("rows_rejected", report.rows_rejected as f64, Unit::None)
+        .number("rows_read", read as f64, Unit::None)
+        .number("rows_rejected", rejected as f64, Unit::None)
         .number("cadence_s", report.time.cadence_s, Unit::Second);
-    outcome.warnings.clone_from(&report.warnings);
+    outcome.warnings = parts.iter().flat_map(|part| part.reading.report.warnings.clone()).collect();
+    outcome.warnings.extend(overlaps(context.inputs, &files));
     let labels = ["Times", "Gaps and repeats"];
     for (label, line) in labels.into_iter().zip(export::reading_prose(report).into_iter().skip(1)) {
         outcome = outcome.line("times", label, line);
     }
-    let caption = format!("The log {} as it was read. {}.", report.name, input.facts());
+    let caption = match files.as_slice() {
+        [one] => format!("The log {one} as it was read. {facts}."),
+        several => format!("The logs {}, joined in order of time. {facts}.", several.join(", ")),
+    };
     Ok(plates::with_series(outcome, record, None, "series", "The log as read", &caption))
+}
+
+// Of one file its own facts; of several those of the record they make.
+fn facts_of(record: &Record, input: &Input) -> String {
+    match (record.len() == input.reading.record.len(), record.start(), record.end()) {
+        (false, Some(start), Some(end)) => {
+            let samples = print::counted(record.len(), "sample", "samples");
+            format!("{samples}, {}", print::span(start, end))
+        }
+        _ => input.facts(),
+    }
+}
+
+// Stretches that two files have in common, each with what becomes of it.
+fn overlaps(inputs: &Inputs, files: &[&str]) -> Vec<Warning> {
+    let found = inputs.joined(Use::Log).map(|joined| joined.overlaps).unwrap_or_default();
+    found
+        .into_iter()
+        .map(|overlap| {
+            let name = |place: usize| files.get(place).copied().unwrap_or("");
+            let span = print::span(Instant(overlap.span_ns.0), Instant(overlap.span_ns.1));
+            Warning::new(
+                "read/overlap",
+                format!(
+                    "{} and {} overlap over {span}: {} stand there, of both files.",
+                    name(overlap.records.0),
+                    name(overlap.records.1),
+                    print::counted(overlap.samples, "sample", "samples"),
+                ),
+                "The step Order marks the second of each pair of rows with one time. If one \
+                 file is a copy of the other, close it.",
+            )
+        })
+        .collect()
 }
 
 fn unit_in_brackets(unit: Unit) -> String {
