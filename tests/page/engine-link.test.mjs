@@ -5,7 +5,7 @@ import { test } from "node:test";
 import { EngineLink } from "../../www/app/engine.js";
 import { CANCELLED } from "../../www/app/sources.js";
 
-const VIEW = { procedure: { schema: 1, steps: [] } };
+const VIEW = { procedure: { schema: 1, steps: [] }, rereads: [] };
 
 /** A link whose workers answer by hand; `workers` lists them as they come. */
 function byHand() {

@@ -3,26 +3,10 @@
  * started again from the files and the procedure that the page keeps.
  */
 
-import { cancelled, CANCELLED, ENDED, endedBy, openingOf } from "./sources.js";
+import { cancelled, CANCELLED, ENDED, endedBy, openingOf, rereadsOf } from "./sources.js";
 
-/** @import { Ask, Edit, Fault, PlanAsk, Said, View } from "./protocol.js" */
+/** @import { Ask, Edit, Fault, Hooks, PlanAsk, Said, View, Waiting } from "./protocol.js" */
 /** @import { Source } from "./sources.js" */
-
-/**
- * @typedef {object} Waiting
- * @property {(value: any) => void} resolve
- * @property {(fault: Fault) => void} reject
- * @property {Hooks} hooks
- */
-
-/**
- * What is told while an answer is awaited.
- *
- * @typedef {object} Hooks
- * @property {number} [first] the step in sight, whose view is told first
- * @property {(fraction: number, doing: string) => void} [onProgress]
- * @property {(view: View) => void} [onSoFar]
- */
 
 /** Starts, asks, ends and restarts the worker. */
 export class EngineLink {
@@ -280,13 +264,9 @@ export class EngineLink {
      */
     async #reread(view, hooks) {
         let last = view;
-        for (const { input, set } of view.rereads) {
-            const source = this.#sources[input];
-            if (source !== undefined) {
-                const changed = { ...source, choices: set };
-                last = await this.#send(openingOf(changed, input, false), hooks);
-                this.#sources[input] = changed;
-            }
+        for (const [input, source] of rereadsOf(view, this.#sources)) {
+            last = await this.#send(openingOf(source, input, false), hooks);
+            this.#sources[input] = source;
         }
         return last;
     }

@@ -128,7 +128,7 @@ function decision(given, input, acts) {
         line.append(box);
     }
     if (given.typed !== null) {
-        line.append(typedAnswer(given, input, acts));
+        item.append(typedAnswer(given, input, acts));
     }
     item.append(make("p", { class: "entry__evidence", text: given.evidence }));
     return item;
@@ -144,20 +144,22 @@ function decision(given, input, acts) {
 function typedAnswer({ id, sentence, typed }, input, acts) {
     const hint = typed ?? "";
     const field = make("input", {
-        class: "slot__control",
+        class: "decision__field",
         type: "text",
-        placeholder: hint,
         "aria-label": `${sentence} Or type ${hint}`,
         autocomplete: "off",
     });
-    const form = make("form", { class: "decision__typed" }, " or ", field, make("button", { text: "Use" }));
+    const label = make("span", { class: "entry__evidence", text: `or ${hint}:` });
+    const use = make("button", { class: "button", text: "Use" });
+    const form = make("form", { class: "decision__typed" }, label, field, use);
     if (id === "zone") {
         const list = `zones-${input.index}`;
         field.setAttribute("list", list);
-        const options = () => zones().map((name) => make("option", { value: name }));
-        field.addEventListener("focus", () => form.append(make("datalist", { id: list }, ...options())), {
-            once: true,
-        });
+        const offer = () => {
+            const options = zones().map((name) => make("option", { value: name }));
+            form.append(make("datalist", { id: list }, ...options));
+        };
+        field.addEventListener("focus", offer, { once: true });
     }
     form.addEventListener("submit", (event) => {
         event.preventDefault();
@@ -178,12 +180,16 @@ function headRow(names) {
 
 /** @param {Report["columns"]} columns */
 function columnTable(columns) {
-    const rows = columns.map(({ name, role, unit, values, missing, range, evidence }) => {
-        const cells = [role, unit, values, missing, range, evidence];
-        const first = make("th", { scope: "row", text: name });
+    const rows = columns.map((column) => {
+        const { role, unit, values, missing, range, step, saturated, repeated, evidence } = column;
+        const cells = [role, unit, values, missing, range, step, saturated, repeated, evidence];
+        const first = make("th", { scope: "row", text: column.name });
         return make("tr", {}, first, ...cells.map((text) => make("td", { text })));
     });
-    const names = ["Column", "Read as", "Unit", "Values", "Missing", "Range", "Because"];
+    const names = [
+        ...["Column", "Read as", "Unit", "Values", "Missing", "Range", "Step between values"],
+        ...["At an end of its range", "Longest repeat", "Because"],
+    ];
     const caption = make("caption", { text: "Columns of the file" });
     return make("table", {}, caption, headRow(names), make("tbody", {}, ...rows));
 }

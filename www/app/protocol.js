@@ -102,6 +102,9 @@
  * @property {string} values how many
  * @property {string} missing
  * @property {string} range
+ * @property {string} step between neighbouring values, when they stand on levels
+ * @property {string} saturated samples at an end of the sensor's range
+ * @property {string} repeated longest run of one value
  */
 
 /** @typedef {{ input: number, set: Record<string, string> }} Reread */
@@ -120,6 +123,7 @@
  * @property {number} changed_after later steps that the last edit changed
  * @property {string} summary
  * @property {unknown} procedure
+ * @property {Reread[]} rereads logs that an opened procedure wants read otherwise
  * @property {boolean} calibration whether there is one that can be saved
  */
 
@@ -189,6 +193,22 @@
  *     | { id: number, progress: number, doing: string }
  *     | { id: number, soFar: View }
  *     | { ended: string }} Said
+ */
+
+/**
+ * @typedef {object} Waiting
+ * @property {(value: any) => void} resolve
+ * @property {(fault: Fault) => void} reject
+ * @property {Hooks} hooks
+ */
+
+/**
+ * What is told while an answer is awaited.
+ *
+ * @typedef {object} Hooks
+ * @property {number} [first] the step in sight, whose view is told first
+ * @property {(fraction: number, doing: string) => void} [onProgress]
+ * @property {(view: View) => void} [onSoFar]
  */
 
 export {};

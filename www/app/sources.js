@@ -3,7 +3,7 @@
  * answer can fail to come.
  */
 
-/** @import { Ask, Fault } from "./protocol.js" */
+/** @import { Ask, Fault, View } from "./protocol.js" */
 
 /**
  * What a log was opened from, and the decisions of its reading that the
@@ -45,4 +45,18 @@ export function openingOf(source, place, more) {
     return source.kind === "file"
         ? { type: "open", file: source.file, ...reading }
         : { type: "demo", name: source.name, ...reading };
+}
+
+/**
+ * The logs that a procedure just opened wants read otherwise, by their places.
+ *
+ * @param {View} view
+ * @param {Source[]} sources
+ * @returns {[number, Source][]}
+ */
+export function rereadsOf(view, sources) {
+    return view.rereads.flatMap(({ input, set }) => {
+        const source = sources[input];
+        return source === undefined ? [] : [[input, { ...source, choices: set }]];
+    });
 }

@@ -57,8 +57,29 @@ fn longest_repeat(column: &[f64]) -> usize {
 const LOOKED_AT: usize = 20_000;
 
 /// The step between neighbouring levels, when nearly all differences between
-/// successive values are whole numbers of it (within 1 %) and small ones.
+/// successive values are whole numbers of it and small ones: within 2 %, or
+/// within the last digit written where that is coarser, as for levels 13.33 apart
+/// that are written as 13, 27 and 40.
 pub(crate) fn quantum(column: &[f64]) -> Option<f64> {
+    let steps = sizes_of_steps(column);
+    if steps.len() < 8 {
+        return None;
+    }
+    let least = steps[0];
+    let near: Vec<f64> = steps.iter().copied().take_while(|s| *s < 1.5 * least).collect();
+    let first = near.iter().sum::<f64>() / near.len() as f64;
+    let step = mean_step(&steps, first);
+    // Two values are each written to half a digit.
+    let digit = last_digit(&near, least).filter(|digit| *digit < step / 8.0).unwrap_or(0.0);
+    let close = (digit * 1.001).max(0.02 * step);
+    // Far differences add up the error of the step: only near ones can tell.
+    let told: Vec<f64> = steps.iter().copied().filter(|s| *s < 50.0 * step).collect();
+    let whole = told.iter().filter(|s| (**s - (**s / step).round() * step).abs() < close).count();
+    (told.len() * 2 >= steps.len() && whole * 100 >= told.len() * 98).then_some(step)
+}
+
+// The sizes of the changes from value to value, small ones first.
+fn sizes_of_steps(column: &[f64]) -> Vec<f64> {
     let mut steps: Vec<f64> = Vec::new();
     let mut last = f64::NAN;
     let mut size = 0.0f64;
@@ -71,17 +92,24 @@ pub(crate) fn quantum(column: &[f64]) -> Option<f64> {
         }
         last = *value;
     }
-    if steps.len() < 8 {
-        return None;
-    }
     steps.sort_by(f64::total_cmp);
-    let least = steps[0];
-    let near: Vec<f64> = steps.iter().copied().take_while(|s| *s < 1.5 * least).collect();
-    let step = near.iter().sum::<f64>() / near.len() as f64;
-    // Far differences add up the error of the step: only near ones can tell.
-    let told: Vec<f64> = steps.iter().map(|s| s / step).filter(|n| *n < 50.0).collect();
-    let whole = told.iter().filter(|n| (**n - n.round()).abs() < 0.02).count();
-    (told.len() * 2 >= steps.len() && whole * 100 >= told.len() * 98).then_some(step)
+    steps
+}
+
+// The step that changes of up to five levels have in common.
+fn mean_step(steps: &[f64], first: f64) -> f64 {
+    let (mut sum, mut levels) = (0.0, 0.0);
+    for step in steps.iter().take_while(|s| **s < 5.5 * first) {
+        sum += step;
+        levels += (step / first).round().max(1.0);
+    }
+    if levels > 0.0 { sum / levels } else { first }
+}
+
+// The least difference between two sizes of one step: one in the last digit.
+fn last_digit(near: &[f64], least: f64) -> Option<f64> {
+    let apart = near.windows(2).map(|w| w[1] - w[0]).filter(|d| *d > 1e-6 * least);
+    apart.min_by(f64::total_cmp)
 }
 
 /// Codes by which field sensors say "too large", with the output registers
@@ -143,6 +171,18 @@ mod tests {
         assert!((quantum(&column).unwrap() - 1.0 / 1090.0).abs() < 1e-9);
         let smooth: Vec<f64> = (0..200).map(|k| libm::sin(f64::from(k) * 0.7)).collect();
         assert_eq!(quantum(&smooth), None);
+    }
+
+    #[test]
+    fn levels_that_were_rounded_when_written_show_their_step() {
+        // 75 counts a microtesla, written with three decimals of a microtesla.
+        let written = |k: i32| (f64::from((k * 7919) % 11) / 75.0 * 1e3).round();
+        let column: Vec<f64> = (0..2000).map(|k| 20_000.0 + written(k)).collect();
+        let step = quantum(&column).unwrap();
+        assert!((step - 1e3 / 75.0).abs() < 0.05, "{step}");
+        let noise = |k: i32| f64::from((k.wrapping_mul(7919) % 1009) % 97) * 0.7;
+        let plain: Vec<f64> = (0..2000).map(|k| (20_000.0 + noise(k)).round()).collect();
+        assert!(quantum(&plain).is_none_or(|step| (step - 1.0).abs() < 0.05));
     }
 
     #[test]

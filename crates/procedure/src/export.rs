@@ -136,8 +136,8 @@ pub(crate) fn reading_prose(report: &Report) -> Vec<String> {
     let mut out = vec![format!(
         "{} was read as {} in {}: {}, {} rejected.",
         report.name,
-        report.format,
-        report.encoding,
+        form_said(report.format),
+        encoding_said(report.encoding),
         print::counted(report.rows_read, "row", "rows"),
         print::count(report.rows_rejected),
     )];
@@ -153,6 +153,31 @@ pub(crate) fn reading_prose(report: &Report) -> Vec<String> {
         out.push(time_faults(report));
     }
     out
+}
+
+fn form_said(format: &str) -> &str {
+    match format {
+        "csv" => "values between commas (CSV)",
+        "tsv" => "values between tabs",
+        "semicolon" => "values between semicolons",
+        "space" => "values between blanks",
+        "pipe" => "values between bars",
+        "labelled" => "values behind their labels",
+        "sentences" => "checked sentences, as receivers write them",
+        "json" => "JSON",
+        "jsonl" => "JSON, a row on each line",
+        "iaga-2002" => "an observatory's file (IAGA-2002)",
+        other => other,
+    }
+}
+
+fn encoding_said(encoding: &str) -> &str {
+    match encoding {
+        "utf-8" | "utf-8 with mark" => "UTF-8",
+        "utf-16le" | "utf-16be" => "UTF-16",
+        "latin-1" => "Latin-1",
+        other => other,
+    }
 }
 
 fn jitter(seconds: f64) -> String {
@@ -199,6 +224,14 @@ fn time_faults(report: &Report) -> String {
     } else {
         format!("Found: {}.", found.join("; "))
     }
+}
+
+/// The step between neighbouring values of a column, when they stand on levels.
+pub(crate) fn step_text(column: &ColumnReport) -> String {
+    column.quantum.map_or_else(
+        || "none seen".to_owned(),
+        |step| print::with_unit(&print::significant(step, 3), column.unit),
+    )
 }
 
 /// Smallest to largest value of a column, with unit.

@@ -229,14 +229,20 @@ fn first_day(input: &Input) -> Option<String> {
 }
 
 fn column_json(column: &intake::ColumnReport) -> Json {
+    let count = record::print::count;
+    let measured = column.role.is_some();
+    let only = |text: String| if measured { text } else { String::new() };
     json!({
         "name": column.name,
         "role": column.role_id,
         "unit": column.unit.symbol(),
         "unit_written": column.unit_written,
         "evidence": column.evidence,
-        "values": record::print::count(column.values),
-        "missing": record::print::count(column.missing),
-        "range": crate::export::range_text(column),
+        "values": count(column.values),
+        "missing": count(column.missing),
+        "range": only(crate::export::range_text(column)),
+        "step": only(crate::export::step_text(column)),
+        "saturated": only(count(column.saturated)),
+        "repeated": only(count(column.stuck_longest)),
     })
 }

@@ -37,7 +37,7 @@ pub(crate) fn with_series(
     }
     let words = Words {
         name: name.to_owned(),
-        caption: caption.to_owned(),
+        caption: format!("{caption}{}", left_out(record)),
         summary: summary(record, &shown),
         provenance: String::new(),
     };
@@ -110,6 +110,20 @@ fn summary(record: &Record, shown: &[Channel]) -> String {
     text
 }
 
+/// What is left out and why, a reason with its count and share; nothing where
+/// nothing is marked.
+fn left_out(record: &Record) -> String {
+    let told: Vec<String> = record
+        .marks()
+        .tally()
+        .into_iter()
+        .map(|(reason, n)| {
+            format!("{}, {} ({})", reason.label(), print::count(n), print::percent(n, record.len()))
+        })
+        .collect();
+    if told.is_empty() { String::new() } else { format!(" Marked: {}.", told.join("; ")) }
+}
+
 fn extremes(record: &Record, channel: &Channel) -> Option<String> {
     let kept = |k: &usize| record.marks().keeps(*k) && channel.values[*k].is_finite();
     let by_value = |a: &usize, b: &usize| channel.values[*a].total_cmp(&channel.values[*b]);
@@ -124,4 +138,23 @@ fn extremes(record: &Record, channel: &Channel) -> Option<String> {
         )
     };
     Some(format!("{} lies between {} and {}.", channel.name, shown(low), shown(high)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use record::{Reason, Unit};
+
+    #[test]
+    fn a_caption_tells_each_reason_with_its_count_and_share() {
+        let channel = Channel::new("bx", Role::X, Unit::Nanotesla, vec![1.0; 400]);
+        let record = Record::new((0..400).collect(), vec![channel]).unwrap();
+        assert_eq!(left_out(&record), "");
+        let mut marks = record.marks().clone();
+        let flags = |n: usize| (0..400).map(|k| k < n).collect::<Vec<bool>>();
+        marks.add(Reason::Spike, &flags(4));
+        marks.add(Reason::Repeat, &flags(2));
+        let record = record.marked(marks).unwrap();
+        assert_eq!(left_out(&record), " Marked: repeated time, 2 (0.50 %); spike, 4 (1.0 %).");
+    }
 }
