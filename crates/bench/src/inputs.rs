@@ -6,12 +6,17 @@ use std::collections::BTreeMap;
 #[derive(Default)]
 pub struct Inputs {
     columns: BTreeMap<String, Vec<Vec<f64>>>,
+    bytes: BTreeMap<String, Vec<u8>>,
 }
 
 impl Inputs {
-    /// Takes the bytes of a file: little-endian doubles (`.f64`), or text with
-    /// commas and one header row.
+    /// Takes the bytes of a file: little-endian doubles (`.f64`), text with commas
+    /// and one header row, or a log (`log-…`), which is kept as it is.
     pub fn give(&mut self, name: &str, bytes: &[u8]) {
+        if name.starts_with("log-") {
+            self.bytes.insert(name.to_owned(), bytes.to_vec());
+            return;
+        }
         let columns = if name.ends_with(".f64") { vec![doubles(bytes)] } else { table(bytes) };
         self.columns.insert(name.to_owned(), columns);
     }
@@ -23,12 +28,18 @@ impl Inputs {
 
     /// Whether something is there under a name.
     pub fn holds(&self, name: &str) -> bool {
-        self.columns.contains_key(name)
+        self.columns.contains_key(name) || self.bytes.contains_key(name)
     }
 
     /// Forgets all but the named ones.
     pub fn drop_but(&mut self, names: &[&str]) {
         self.columns.retain(|name, _| names.contains(&name.as_str()));
+        self.bytes.retain(|name, _| names.contains(&name.as_str()));
+    }
+
+    /// The bytes of a log, none when it is not there.
+    pub fn bytes(&self, name: &str) -> &[u8] {
+        self.bytes.get(name).map_or(&[], Vec::as_slice)
     }
 
     /// The columns of a file, none when it is not there.

@@ -7,6 +7,7 @@
 
 mod field_tasks;
 mod inputs;
+mod parse_tasks;
 mod signal_tasks;
 mod wasm;
 
@@ -35,10 +36,9 @@ pub struct Task {
     pub check: fn(&Inputs, &Done) -> Value,
 }
 
-/// Every task, in the order in which they run.  Tasks that read files in have
-/// a place of their own beside [`signal_tasks`] and [`field_tasks`].
+/// Every task, in the order in which they run.
 pub fn tasks() -> Vec<&'static Task> {
-    signal_tasks::TASKS.iter().chain(field_tasks::TASKS).collect()
+    parse_tasks::TASKS.iter().chain(signal_tasks::TASKS).chain(field_tasks::TASKS).collect()
 }
 
 impl Done {
@@ -83,6 +83,15 @@ mod tests {
         inputs.give("uneven-100k.csv", format!("t_s,value\n{uneven}").as_bytes());
         inputs.give("tumble-10k.csv", format!("x,y,z\n{tumble}").as_bytes());
         inputs.give("tumble-1M.csv", format!("x,y,z\n{tumble}").as_bytes());
+        let row = |k: i32| {
+            let (minute, second) = (k / 2 % 60, k % 2 * 30);
+            let time = format!("2026-03-01T{:02}:{minute:02}:{second:02}Z", k / 120);
+            format!("{time},{:.3},-4.1,{:.3},12.5\n", 18.0 + f64::from(k % 7) * 0.01, 45.0)
+        };
+        let log: String = (0..600).map(row).collect();
+        for name in ["log-small.csv", "log-large.csv", "log-epoch.csv"] {
+            inputs.give(name, format!("time,x,y,z,temperature\n{log}").as_bytes());
+        }
         for task in tasks() {
             (task.ready)(&mut inputs);
             let done = (task.run)(&inputs).unwrap_or_else(|why| panic!("{}: {why}", task.name));

@@ -118,7 +118,7 @@ fn nothing(rows: &Rows) -> ReadError {
         Some(first) => ReadError::AllRejected {
             rows: rows.tally.n_rejected,
             line: first.line,
-            reason: format!("line {} {}", first.line, first.reason),
+            reason: format!("line {}: {}", first.line, first.reason),
         },
         None => ReadError::AllMissing { rows: rows.tally.hollow },
     }

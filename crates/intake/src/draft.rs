@@ -33,7 +33,7 @@ pub(crate) fn table(lines: &[Line], choices: &Choices) -> Result<Draft, ReadErro
     if body.is_empty()
         && let Some((line, reason)) = refused
     {
-        let reason = format!("line {line} {reason}");
+        let reason = format!("line {line}: {reason}");
         return Err(ReadError::AllRejected { rows: lines.len() - comments.len(), line, reason });
     }
     body = joined::even_quotes(&body);

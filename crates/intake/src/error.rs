@@ -168,8 +168,8 @@ impl From<ReadError> for Fault {
                     "No row of numbers was found in {}; the first reads “{text}”.",
                     counted(lines as usize, "line", "lines")
                 ),
-                "Drop the file that the sensor's logger wrote. If this is the one, check that it \
-                 was not saved as a title page or a list of files.",
+                "Drop the file that the sensor's logger wrote. If this is the one, its rows are \
+                 missing: the logger may have been switched off before it saved any.",
             ),
             ReadError::AllRejected { rows, line, reason } => Fault::new(
                 "intake/all-rejected",
@@ -200,13 +200,16 @@ fn empty(bytes: u64) -> Fault {
     let message = if bytes == 0 {
         "The file holds 0 bytes.".to_owned()
     } else {
-        format!("The file holds only blanks: {} bytes.", count_u64(bytes))
+        format!(
+            "The file holds no letters or digits, only blanks or padding: {} bytes.",
+            count_u64(bytes)
+        )
     };
     Fault::new(
         "intake/empty",
         message,
         "If it lies in a cloud folder, open that folder and wait until the file is on this \
-         computer. Otherwise check that the logger closed its file.",
+         computer. Otherwise the logger probably lost its power before it closed its file.",
     )
 }
 

@@ -206,7 +206,7 @@ fn rejected(tally: &Tally) -> Option<Warning> {
     let rows = counted(tally.n_rejected, "row", "rows");
     let warning = Warning::new(
         "intake/rejected-rows",
-        format!("{rows} could not be read; the first {}.", first.reason),
+        format!("{rows} could not be read; the first, line {}: {}.", first.line, first.reason),
         "The reading report lists them. Correct them in a copy of the log if they matter.",
     );
     Some(warning.at(format!("line {}", first.line)))

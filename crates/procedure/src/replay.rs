@@ -104,7 +104,13 @@ pub fn run(request: &Request) -> Result<Outcome, Fault> {
 
 fn open(session: &mut Session, name: &str, bytes: &[u8]) -> Result<(), Fault> {
     let choices = session.choices_for(name, &Choices::default());
-    session.open(name, bytes, &choices)
+    session.open(name, bytes, &choices).map_err(|fault| {
+        let place = match fault.place.as_str() {
+            "" => name.to_owned(),
+            place => format!("{name}, {place}"),
+        };
+        fault.at(place)
+    })
 }
 
 // How the files are to be read.  Files whose names the procedure does not know

@@ -1,0 +1,50 @@
+//! The tasks that read a log: bytes in memory to five columns of doubles.
+//!
+//! What is timed is the whole reading, with its report of every decision, the
+//! figures of every column and the SHA-256 of the file, as the page does it.
+
+use crate::{Done, Inputs, Task};
+use serde_json::{Value, json};
+
+const NAMES: [&str; 4] = ["x", "y", "z", "temperature"];
+
+/// In the order of the shared tasks.
+pub const TASKS: &[Task] = &[
+    task("parse_small", &["log-small.csv"], |inputs| read(inputs, "log-small.csv")),
+    task("parse_large", &["log-large.csv"], |inputs| read(inputs, "log-large.csv")),
+    task("parse_epoch", &["log-epoch.csv"], |inputs| read(inputs, "log-epoch.csv")),
+];
+
+const fn task(
+    name: &'static str,
+    files: &'static [&'static str],
+    run: fn(&Inputs) -> Result<Done, String>,
+) -> Task {
+    Task { name, files, ready: |_| {}, run, check }
+}
+
+fn read(inputs: &Inputs, name: &str) -> Result<Done, String> {
+    let reading = intake::read(name, inputs.bytes(name), &intake::Choices::default())
+        .map_err(|error| error.to_string())?;
+    let record = &reading.record;
+    let mut columns = vec![record.times_ns().iter().map(|ns| *ns as f64 / 1e9).collect()];
+    for name in NAMES {
+        let channel = record.named(name).ok_or_else(|| format!("no column {name}"))?;
+        columns.push(channel.values.to_vec());
+    }
+    Ok(Done::Many(columns))
+}
+
+// The field is written in microtesla and held in nanotesla.
+fn check(_: &Inputs, done: &Done) -> Value {
+    let [t, x, y, z, temperature] = done.all() else { return json!({}) };
+    let (Some(first), Some(last)) = (t.first(), t.last()) else { return json!({}) };
+    let sum = |column: &[f64]| column.iter().sum::<f64>();
+    json!({
+        "rows": t.len(), "t_first": first, "t_last": last,
+        "mean_dt": (last - first) / (t.len() - 1) as f64,
+        "sum_t_minus_first": t.iter().map(|t| t - first).sum::<f64>(),
+        "sum_x": sum(x) / 1e3, "sum_y": sum(y) / 1e3, "sum_z": sum(z) / 1e3,
+        "sum_temp": sum(temperature),
+    })
+}
