@@ -15,6 +15,7 @@ import { mountShare } from "./share.js";
  * @property {() => void} forget
  * @property {() => void} copyMethods
  * @property {() => void} saveProcessed
+ * @property {() => void} saveSheet
  * @property {() => void} saveProcedure
  * @property {() => void} saveCalibration
  * @property {() => void} reset
@@ -43,6 +44,7 @@ export function mountHandIn(acts) {
         { class: "row" },
         button("Save everything as a zip", acts.saveAll),
         button("Save the processed data", acts.saveProcessed),
+        button("Processed data for a spreadsheet", acts.saveSheet),
         button("Save the procedure", acts.saveProcedure),
         calibration,
         button("Start from the proposed procedure", acts.reset),

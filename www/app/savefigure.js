@@ -5,7 +5,7 @@
 
 import { button, make } from "./dom.js";
 import { PRINT } from "./palette.js";
-import { mountForm } from "./saveform.js";
+import { hasComma, mountForm } from "./saveform.js";
 
 /** @import { Plate } from "./plate.js" */
 /** @import { Fault } from "./protocol.js" */
@@ -56,7 +56,7 @@ export function mountSaves(plate, acts) {
     form.root.append(button("CSV for a spreadsheet", doing(async (wanted) => {
         const plan = await planFor(plate, wanted);
         const { drawing } = plate;
-        const text = drawing.csv_for_spreadsheet(drawing.plan_csv(plan), form.hasComma());
+        const text = drawing.csv_for_spreadsheet(drawing.plan_csv(plan), hasComma());
         acts.save(`${name()}-sheet`, "csv", text, "text/csv");
     })));
     return { buttons, size: form.details };

@@ -14,6 +14,14 @@ const USES = [
 
 const OWN = "own";
 
+// What this machine's own spreadsheet is likely to expect; the choice stays in sight.
+let comma = new Intl.NumberFormat().format(1.5).includes(",");
+
+/** Whether a spreadsheet is to have a comma for its decimal mark. */
+export function hasComma() {
+    return comma;
+}
+
 export function mountForm() {
     const width = numberField("Width / mm", 170);
     const height = numberField("Height / mm", 100);
@@ -39,8 +47,10 @@ export function mountForm() {
         make("option", { value: "comma", text: "a comma, 1,5" }),
     ];
     const decimals = make("select", { class: "field" }, ...marks);
-    // What this machine's own spreadsheet is likely to expect; the choice stays in sight.
-    decimals.value = new Intl.NumberFormat().format(1.5).includes(",") ? "comma" : "point";
+    decimals.value = comma ? "comma" : "point";
+    decimals.addEventListener("change", () => {
+        comma = decimals.value === "comma";
+    });
     const root = make("div", { class: "save" });
     root.append(make("label", {}, "For", use), width.root, height.root, dpi.root);
     root.append(make("label", {}, "Spreadsheet decimals", decimals));
@@ -48,7 +58,6 @@ export function mountForm() {
     return {
         root,
         details,
-        hasComma: () => decimals.value === "comma",
         /** @returns {Size} */
         size: () => ({
             width: width.read(40, 500),

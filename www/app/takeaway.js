@@ -5,6 +5,7 @@
 
 import { copyText, download } from "./download.js";
 import { fileName } from "./names.js";
+import { hasComma } from "./saveform.js";
 
 /** @import { App } from "./app.js" */
 /** @import { EngineLink } from "./engine.js" */
@@ -13,6 +14,17 @@ import { fileName } from "./names.js";
 
 /** How long edits rest before the address follows, milliseconds. */
 const ADDRESS_MS = 900;
+
+/** Rows that a sheet of a common spreadsheet can hold: 2^20 (common practice, no source). */
+const SHEET_ROWS = 1_048_576;
+
+/** @type {Fault} */
+const tooLong = {
+    code: "page/sheet-too-long",
+    message: "The file has more rows than a common spreadsheet can open, 1,048,576.",
+    place: "",
+    remedy: "Average into longer blocks in the step Average, and save it again.",
+};
 
 /** Makes and saves what leaves the page. */
 export class Takeaway {
@@ -64,6 +76,7 @@ export class Takeaway {
                 void this.#copy(text, document.querySelector(".handin__methods"));
             },
             saveProcessed: () => void this.#export("processed-csv", "processed", "csv", "text/csv"),
+            saveSheet: () => void this.#saveSheet(),
             saveProcedure: procedure,
             saveCalibration: () =>
                 void this.#export("calibration-json", "calibration", "json", "application/json"),
@@ -119,6 +132,17 @@ export class Takeaway {
             const folder = name.replace(/\.zip$/, "");
             const zip = await link.share({ type: "archive", written: this.app.written.get(), folder });
             download(name, zip, "application/zip");
+        });
+    }
+
+    #saveSheet() {
+        return this.#saving("Writing the spreadsheet", async (link) => {
+            const csv = await link.export("processed-csv");
+            const sheet = this.app.drawing?.csv_for_spreadsheet(csv, hasComma()) ?? "";
+            download(this.fileName("processed-sheet", "csv"), sheet, "text/csv");
+            if (sheet.split("\n", SHEET_ROWS + 2).length > SHEET_ROWS + 1) {
+                this.app.notices.raise(tooLong);
+            }
         });
     }
 

@@ -2,6 +2,7 @@
 
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
+import { pathToFileURL } from "node:url";
 import { assertAccessible } from "../lib/axe.mjs";
 import { assertQuiet, launch, visit } from "../lib/browser.mjs";
 import { downloaded, drop } from "../lib/files.mjs";
@@ -91,6 +92,12 @@ for (const colorScheme of /** @type {const} */ (["light", "dark"])) {
         await page.setViewportSize(PHONE);
         await settled(page);
         await assertAccessible(page, "on a phone");
+        await page.press("#step-spikes-threshold", "Escape");
+        await settled(page);
+        const saved = await downloaded(page, () => page.getByText("Save the hand-in", { exact: true }).click());
+        const paper = await seen.context.newPage();
+        await paper.goto(pathToFileURL(saved.path).href);
+        await assertAccessible(paper, "the hand-in itself");
         assertQuiet(seen);
         await seen.close();
     });
@@ -155,7 +162,7 @@ test("P12 at 320 by 640 nothing scrolls sideways, and every step and export can 
         const button = page.getByRole("button", { name: new RegExp(`^Save .*figure ${name}$`) });
         assert.ok((await downloaded(page, () => button.click())).bytes.length > 200, name);
     }
-    for (const text of ["Save the processed data", "Save the procedure"]) {
+    for (const text of ["Save the hand-in", "Save everything as a zip", "Save the processed data", "Save the procedure"]) {
         const saved = await downloaded(page, () => page.getByText(text, { exact: true }).click());
         assert.ok(saved.bytes.length > 200, text);
     }

@@ -72,7 +72,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         None,
         "series",
         "Components and total field",
-        "The field.",
+        "The field against time: its components and, where there are three, its total.",
     ))
 }
 
