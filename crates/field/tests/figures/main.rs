@@ -5,3 +5,4 @@ mod common;
 mod indices;
 mod models;
 mod single;
+mod time_and_angles;

@@ -1,13 +1,14 @@
 //! `allan`: how far averaging helps.
 
 use super::daily::words;
+use super::even;
 use super::spectrum::chosen;
 use crate::outcome::{Figure, Named, Outcome, State, Table, Value};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
-use figure::plan::curves::{Along, Curve, Curves, Look, Spacing, curves};
-use record::{Channel, Fault, Unit, print};
-use signal::allan::{Kind, Point, curve, minimum};
+use figure::plan::curves::{Along, Curve, Curves, Look, Note, Spacing, curves};
+use record::{Fault, Unit, print};
+use signal::allan::{Kind, Point, curve, minimum, regimes};
 
 /// Allan deviations of channels.
 pub static STEP: Step = Step {
@@ -36,13 +37,13 @@ pub static STEP: Step = Step {
 };
 
 fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
-    let record = &state.record;
-    let step_s = record.cadence().step_ns as f64 * 1e-9;
+    let step_ns = state.record.cadence().step_ns;
+    let step_s = 1.0 / even::rate_hz(&state.record)?;
     let channels = chosen(context, state)?;
-    let marks = record.marks();
     let mut found: Vec<(String, Unit, Vec<Point>)> = Vec::new();
     for channel in &channels {
-        let kept: Vec<f64> = kept(channel, &|k| marks.keeps(k));
+        // On even times: a gap parts the averages beside it.
+        let kept = even::grid(state, channel, step_ns).values;
         found.push((
             channel.name.clone(),
             channel.unit,
@@ -59,6 +60,13 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             );
             outcome = outcome.line(name, &format!("{name}, least"), text);
         }
+        for (k, r) in regimes(points).iter().enumerate() {
+            let label =
+                format!("{name}, {} to {}", print::duration(r.from_s), print::duration(r.to_s));
+            let slope = print::fixed(r.slope, 2);
+            let text = format!("slope {slope}, as of {}", r.meaning.words());
+            outcome = outcome.line(&format!("{name}_slope_{}", k + 1), &label, text);
+        }
     }
     if let Some(least) = found.first().and_then(|(_, _, points)| minimum(points)) {
         outcome = outcome.number("minimum_nt", least.deviation, found[0].1).number(
@@ -67,6 +75,13 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             Unit::Second,
         );
     }
+    let slopes = found.first().map_or_else(Vec::new, |(_, _, points)| regimes(points));
+    outcome = outcome.value(Named {
+        name: "slopes",
+        value: Value::Rows(slopes.iter().map(|r| vec![r.from_s, r.to_s, r.slope]).collect()),
+        unit: Unit::None,
+        sigma: None,
+    });
     outcome = outcome.value(Named {
         name: "deviation",
         value: Value::Rows(
@@ -77,10 +92,6 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     });
     outcome.tables.push(table(&found));
     Ok(with_curves(outcome, found))
-}
-
-fn kept(channel: &Channel, keep: &dyn Fn(usize) -> bool) -> Vec<f64> {
-    channel.values.iter().enumerate().map(|(k, v)| if keep(k) { *v } else { f64::NAN }).collect()
 }
 
 fn remark(found: &[(String, Unit, Vec<Point>)]) -> String {
@@ -119,6 +130,11 @@ fn with_curves(outcome: Outcome, found: Vec<(String, Unit, Vec<Point>)>) -> Outc
         "Overlapping Allan deviation against averaging time, with 95 % intervals.",
         remark(&found),
     );
+    let least: Vec<(f64, f64, String)> = found
+        .iter()
+        .filter_map(|(_, _, points)| minimum(points))
+        .map(|p| (p.tau_s, p.deviation, format!("least at {}", print::duration(p.tau_s))))
+        .collect();
     struct Drawn {
         name: String,
         tau: Vec<f64>,
@@ -147,17 +163,19 @@ fn with_curves(outcome: Outcome, found: Vec<(String, Unit, Vec<Point>)>) -> Outc
                 look: Look::Both,
             })
             .collect();
+        let notes: Vec<Note<'_>> =
+            least.iter().map(|(x, y, text)| Note { x: *x, y: *y, text }).collect();
         let data = Curves {
             curves: &shown,
             x: Along {
                 quantity: "averaging time",
                 unit: Unit::Second,
-                spacing: Spacing::Log,
+                spacing: Spacing::Durations,
                 span: None,
             },
             y: Along { quantity: "Allan deviation", unit, spacing: Spacing::Log, span: None },
             levels: &[],
-            notes: &[],
+            notes: &notes,
         };
         curves(&data, *frame, *view, &text)
     }))

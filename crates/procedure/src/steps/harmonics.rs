@@ -6,7 +6,7 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use record::{Channel, Fault, Instant, Unit, Warning, print};
-use signal::harmonics::{Harmonics, fit};
+use signal::harmonics::{Harmonics, Named as Period, PERIODS, fit, record_to_part_s};
 
 /// Fits the day's harmonics, and the Moon's half day when asked.
 pub static STEP: Step = Step {
@@ -32,15 +32,17 @@ pub static STEP: Step = Step {
         Param::choice(
             "moon",
             "Lunar term",
-            &[("without", "without"), ("with", "with")],
+            &[
+                ("without", "without a lunar term"),
+                ("with", "with the lunar half day M2"),
+                ("all", "with the lunar terms M2, N2 and O1"),
+            ],
             "without",
-            "The Moon's 12.42 hours need 15 days to be told from 12 hours.",
+            "M2 (12.42 h) needs 14.8 days to be told from 12 hours, N2 (12.66 h) 27.6 days from M2, O1 \
+             (25.82 h) 14.2 days from 24 hours.",
         ),
     ],
-    sentence: |_| {
-        "Fit {count} harmonics of 24 hours to {channel} by least squares, {moon} the lunar half day of \
-         12.42 hours."
-    },
+    sentence: |_| "Fit {count} harmonics of 24 hours to {channel} by least squares, {moon}.",
     why: Why {
         what: "Sines of the stated periods are fitted to all kept samples at once, gaps and all, and each \
                gives an amplitude and the hour of its maximum.",
@@ -54,20 +56,38 @@ pub static STEP: Step = Step {
     removable: true,
 };
 
-/// Period of the principal lunar semidiurnal term M2, hours: 360° at
-/// 28.9841042° an hour (constituent speeds, National Oceanography Centre).
-const M2_H: f64 = 360.0 / 28.984_104_2;
+/// Periods of the lunar terms asked for, by the speeds of the tide tables.
+fn lunar_s(moon: &str) -> Vec<f64> {
+    let names: &[&str] = match moon {
+        "with" => &["M2"],
+        "all" => &["M2", "N2", "O1"],
+        _ => &[],
+    };
+    PERIODS.iter().filter(|p| names.contains(&p.name)).map(Period::period_s).collect()
+}
+
+/// The two closest of the periods, when the record cannot part them.
+fn alike(periods_s: &[f64], span_s: f64) -> Option<(f64, f64, f64)> {
+    let mut worst: Option<(f64, f64, f64)> = None;
+    for (k, a) in periods_s.iter().enumerate() {
+        for b in &periods_s[..k] {
+            let needed = record_to_part_s(*a, *b);
+            if needed > span_s && worst.is_none_or(|(_, _, most)| needed > most) {
+                worst = Some((*a, *b, needed));
+            }
+        }
+    }
+    worst
+}
 
 fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let record = &state.record;
     let midnight = record.start().map_or(0, |s| s.0.div_euclid(DAY_NS) * DAY_NS);
     let times_s: Vec<f64> =
         record.times_ns().iter().map(|t| (t - midnight) as f64 * 1e-9).collect();
-    let mut periods_h: Vec<f64> = (1..=context.whole("count")).map(|k| 24.0 / k as f64).collect();
-    if context.text("moon") == "with" {
-        periods_h.push(M2_H);
-    }
-    let periods_s: Vec<f64> = periods_h.iter().map(|h| h * 3600.0).collect();
+    let mut periods_s: Vec<f64> =
+        (1..=context.whole("count")).map(|k| 86_400.0 / k as f64).collect();
+    periods_s.extend(lunar_s(context.text("moon")));
     let channels = chosen(context, state)?;
     let marks = record.marks();
     let mut found: Vec<(Channel, Harmonics)> = Vec::new();
@@ -82,14 +102,18 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     }
     let longitude = state.station.as_ref().map_or(0.0, |s| s.longitude_deg);
     let mut outcome = reported(state, &found, longitude);
-    if let (Some(start), Some(end)) = (record.start(), record.end())
-        && context.text("moon") == "with"
-        && (end.0 - start.0) as f64 * 1e-9 < 14.77 * 86_400.0
-    {
+    let span_s = times_s.last().unwrap_or(&0.0) - times_s.first().unwrap_or(&0.0);
+    if let Some((a, b, needed)) = alike(&periods_s, span_s) {
         outcome = outcome.warn(Warning::new(
-            "harmonics/too-short-for-the-moon",
-            "The record is too short to tell the lunar half day from 12 hours (14.77 days).",
-            "Leave the lunar term out, or log longer.",
+            "harmonics/not-parted",
+            format!(
+                "The record of {} cannot part {} from {}, which takes {}: what one lacks the other takes.",
+                print::duration(span_s),
+                print::duration(a),
+                print::duration(b),
+                print::duration(needed)
+            ),
+            "Leave the lunar terms out, fit fewer harmonics, or log longer.",
         ));
     }
     let mut curve = record.clone();

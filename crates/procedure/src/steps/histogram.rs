@@ -73,25 +73,12 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         shown(robust),
         told(step.as_ref(), spread, &shown)
     );
-    let mut outcome = Outcome::new(state.clone(), remark.clone())
+    let outcome = Outcome::new(state.clone(), remark.clone())
         .number("mean", middle, unit)
         .number("median", median(&values).unwrap_or(f64::NAN), unit)
         .number("sd", spread, unit)
         .number("robust_sd", robust, unit);
-    if let Some(q) = step {
-        outcome = outcome
-            .number("quantum", q.step, unit)
-            .number("levels", q.levels as f64, Unit::None)
-            .line("quantum", "Step of the digitiser", shown(q.step))
-            .line("rounding", "Rounding noise, step / √12", shown(q.rounding_sigma()));
-        if spread < 0.5 * q.step {
-            outcome = outcome.warn(Warning::new(
-                "histogram/coarse",
-                "The values hardly leave one step, so rounding is not noise here: averaging will not help.",
-                "Use a finer range of the sensor, or let the field vary more.",
-            ));
-        }
-    }
+    let outcome = stepped(outcome, step.as_ref(), spread, (unit, &shown));
     let text = words(
         "histogram",
         format!(
@@ -110,6 +97,28 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         };
         plan(&bins, *frame, *view, &text)
     })))
+}
+
+fn stepped(
+    outcome: Outcome,
+    step: Option<&Quantum>,
+    spread: f64,
+    (unit, shown): (Unit, &dyn Fn(f64) -> String),
+) -> Outcome {
+    let Some(q) = step else { return outcome };
+    let outcome = outcome
+        .number("quantum", q.step, unit)
+        .number("levels", q.levels as f64, Unit::None)
+        .line("quantum", "Step of the digitiser", shown(q.step))
+        .line("rounding", "Rounding noise, step / √12", shown(q.rounding_sigma()));
+    if spread >= 0.5 * q.step {
+        return outcome;
+    }
+    outcome.warn(Warning::new(
+        "histogram/coarse",
+        "The values hardly leave one step, so rounding is not noise here: averaging will not help.",
+        "Use a finer range of the sensor, or let the field vary more.",
+    ))
 }
 
 // Bins as wide as a whole number of steps, with the steps in their middles:

@@ -13,10 +13,12 @@
 
 mod confidence;
 mod deviation;
+mod regimes;
 mod total;
 
 pub use confidence::{Noise, degrees_of_freedom};
 pub use deviation::{Kind, curve, deviation};
+pub use regimes::{Meaning, Regime, regimes};
 pub use total::total_deviation;
 
 use crate::chi2;
