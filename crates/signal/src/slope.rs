@@ -155,11 +155,21 @@ fn mean_of(spectrum: &Spectrum, bin: &[(f64, f64)], line: &Line) -> Mean {
         .map(|(log_f, density)| density * libm::exp(-line.level - line.slope * log_f))
         .sum::<f64>()
         / count;
-    // Neighbouring bins share what the taper spreads over its bandwidth.
-    let independent = (count * spectrum.step_hz() / spectrum.noise_bandwidth_hz).max(1.0);
+    let shared_hz = spectrum.noise_bandwidth_hz * sharing(spectrum);
+    let independent = (count * spectrum.step_hz() / shared_hz).max(1.0);
     let half = independent * spectrum.degrees_of_freedom / 2.0;
     let log_ratio = libm::log(ratio) - (digamma(half) - libm::log(half));
     Mean { log_f, log_ratio, weight: 1.0 / trigamma(half) }
+}
+
+/// Neighbouring bins share what the taper spreads: the width over which they
+/// do, as a multiple of the noise bandwidth, N sum w^4 / (sum w^2)^2 over
+/// N sum w^2 / (sum w)^2.  A Hann taper has 1.944 bins of the one and 1.5 of
+/// the other (the squared correlations of its neighbours, 4/9 and 1/36, summed).
+fn sharing(spectrum: &Spectrum) -> f64 {
+    let w = spectrum.window.values(spectrum.segment_len.clamp(8, 1024));
+    let sum = |power: i32| w.iter().map(|v| v.powi(power)).sum::<f64>();
+    (sum(4) * sum(1) * sum(1) / (sum(2) * sum(2) * sum(2))).max(1.0)
 }
 
 #[cfg(test)]

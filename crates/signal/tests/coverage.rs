@@ -18,6 +18,7 @@ use signal::chi2;
 use signal::coherence::coherence;
 use signal::detrend::Detrend;
 use signal::multitaper::{Tapers, Weighting, multitaper};
+use signal::slope::power_law;
 use signal::spectrum::{Segments, Spectrum, periodogram, welch};
 use signal::window::Window;
 
@@ -114,6 +115,20 @@ fn intervals_of_allan_deviations_hold_the_truth_of_white_noise() {
         }
         covers(&format!("allan, m = {m}"), f64::from(inside) / f64::from(records as u32));
     }
+}
+
+#[test]
+fn slopes_of_red_noise_scatter_as_their_uncertainty_says() {
+    // White noise has slope 0 at all frequencies; over 1.96 sigma one in twenty.
+    let records = 600;
+    let mut inside = 0;
+    for seed in 0..records {
+        let law = power_law(&by_welch(&series(&mut Seeded(9000 + seed), 4096, 0.0)), 0.02, 0.45);
+        let law = law.unwrap();
+        inside += u32::from(law.slope.abs() <= 1.96 * law.slope_sigma);
+    }
+    let found = f64::from(inside) / f64::from(records as u32);
+    assert!((0.93..=0.985).contains(&found), "slope: {found}");
 }
 
 #[test]
