@@ -19,7 +19,7 @@ const PARTS = {};
 /** How long the network may take over the index before the one kept is shown. */
 const PATIENCE_MS = 3000;
 
-/** A part's name carries its hash: the same name is always the same bytes. */
+/** The page's own parts carry their hash: the same name is always the same bytes. */
 const PART = /^[a-z]+-[0-9a-f]{12}\.[a-z]+$/;
 
 const INDEX = "index.html";
@@ -106,6 +106,16 @@ async function partFor(request) {
 }
 
 /**
+ * What keeps its name while it changes, such as a lesson: the newest there is.
+ *
+ * @param {Request} request
+ */
+async function otherFor(request) {
+    const fresh = await fetch(request).catch(() => undefined);
+    return fresh ?? (await kept(request.url)) ?? Response.error();
+}
+
+/**
  * The network's answer when it is a page of ours or leads elsewhere; null for
  * a fault, a filter's page or nothing at all.
  *
@@ -116,7 +126,7 @@ async function freshIndex(request) {
     if (answer === null || answer.type === "opaqueredirect") {
         return answer;
     }
-    const isOurs = answer.ok && (await answer.clone().text()).includes('data-version="');
+    const isOurs = answer.ok && (await answer.clone().text()).includes('data-engine="');
     return isOurs ? answer : null;
 }
 
@@ -155,5 +165,7 @@ keeper.addEventListener("fetch", (event) => {
         event.respondWith(indexFor(request));
     } else if (PART.test(name)) {
         event.respondWith(partFor(request));
+    } else if (request.mode !== "navigate" && name in PARTS) {
+        event.respondWith(otherFor(request));
     }
 });

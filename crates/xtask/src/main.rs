@@ -36,6 +36,7 @@ cargo xtask replay [--auto | PROCEDURE.json] LOG... [--reference FILE]
 cargo xtask demo-data [--check]         write the invented logs, or compare them
 cargo xtask bench [--own] [--tasks A,B] [--runs N]
                                         time our own work, and the shared tasks beside their peers
+cargo xtask bench --page [--as-built]   weigh what is published and time it in Chromium
 cargo xtask test [--fast] [--only S]    run every suite; --fast leaves browser and Python out
 cargo xtask bless [CRATE...]            rewrite the outputs that tests compare with, for review
 cargo xtask tidy                        check headers, sizes, dependencies, and what the page may do

@@ -27,7 +27,7 @@ pub fn command(root: &Path, mut arguments: Arguments) -> Result<(), Halt> {
         )
     })?;
     let folder = if published {
-        dist::build(root)?
+        dist::build(root)?.folder
     } else {
         let www = root.join("www");
         engine::build(root, engine::Build::Serve, &www.join("pkg"))?;

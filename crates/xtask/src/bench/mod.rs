@@ -2,10 +2,11 @@
 //!
 //! First the page's own work on the demo log; then the shared tasks, in one
 //! run: general-purpose libraries in Python, our functions natively, the same
-//! in Chromium, and the ratios.
+//! in Chromium, and the ratios.  With `--page`, what is published instead.
 
 mod compare;
 mod own;
+mod page;
 mod shared;
 
 use crate::arguments::Arguments;
@@ -18,6 +19,11 @@ const RUNS: u32 = 5;
 
 /// Measures; started from a quick build, it starts itself anew as a fast one.
 pub fn command(root: &Path, mut arguments: Arguments) -> Result<(), Halt> {
+    if arguments.flag("--page") {
+        let as_built = arguments.flag("--as-built");
+        arguments.nothing_left()?;
+        return page::print(root, as_built);
+    }
     if cfg!(debug_assertions) {
         let mut cargo = place::cargo();
         cargo.args(["run", "--quiet", "--release", "--package", "xtask", "--", "bench"]);

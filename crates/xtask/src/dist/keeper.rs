@@ -21,7 +21,7 @@ pub fn script(text: &str, parts: &Parts, version: &str) -> Result<String, Halt> 
     let line = |part: &super::parts::Part| {
         format!("    \"{}\": \"{}\",\n", part.name, integrity(&part.bytes))
     };
-    let list: String = parts.files().into_iter().map(line).collect();
+    let list: String = parts.files().map(line).collect();
     let text = text.replacen(VERSION, &format!("const VERSION = \"{version}\";"), 1);
     Ok(text.replacen(PARTS, &format!("const PARTS = {{\n{list}}};"), 1))
 }
@@ -46,7 +46,7 @@ mod tests {
     #[test]
     fn the_script_knows_a_part_by_the_form_of_its_name() {
         assert!(SCRIPT.contains("/^[a-z]+-[0-9a-f]{12}\\.[a-z]+$/"));
-        for part in parts().files() {
+        for part in parts().hashed() {
             let (word, rest) = part.name.split_once('-').expect("a hyphen");
             let (hash, ending) = rest.split_once('.').expect("an ending");
             assert!(word.chars().chain(ending.chars()).all(|c| c.is_ascii_lowercase()));

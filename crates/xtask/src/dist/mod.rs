@@ -30,18 +30,15 @@ const ONE_FILE: &str = "lodelog.html";
 pub fn command(root: &Path, mut arguments: Arguments) -> Result<(), Halt> {
     let as_built = arguments.flag("--as-built");
     arguments.nothing_left()?;
-    if !as_built {
-        engine::build(root, Build::Dist, &root.join("www/pkg"))?;
-    }
-    let published = gather(root)?;
+    let published = if as_built { gather(root)? } else { build(root)? };
     print!("{}", published.table());
     published.judge()
 }
 
-/// Builds everything and gives the folder's path.
-pub fn build(root: &Path) -> Result<PathBuf, Halt> {
+/// Builds the engine, and everything that is published with it.
+pub fn build(root: &Path) -> Result<Published, Halt> {
     engine::build(root, Build::Dist, &root.join("www/pkg"))?;
-    gather(root).map(|published| published.folder)
+    gather(root)
 }
 
 /// What was written, and its weights.
@@ -73,8 +70,7 @@ pub fn gather(root: &Path) -> Result<Published, Halt> {
     };
     let html = text("index.html")?;
     let parts = Parts::make(&www, &html)?;
-    let mut files = folder_files(&html, &parts, &text("sw.js")?)?;
-    files.extend(lessons(&www.join("lessons"))?);
+    let files = folder_files(&html, &parts, &text("sw.js")?)?;
     let one_file = index::of_one_file(&html, &parts, &version(&html, &parts))?.into_bytes();
     let zip = zip::zip(&in_one_folder(&files, &one_file))?;
     let weights: Vec<Weight> = files.iter().map(|f| Weight::of(&f.name, &f.bytes)).collect();
@@ -96,35 +92,17 @@ pub fn gather(root: &Path) -> Result<Published, Halt> {
 fn folder_files(html: &str, parts: &Parts, keeper: &str) -> Result<Vec<Part>, Halt> {
     let version = version(&format!("{html}{keeper}"), parts);
     let named = |name: &str, text: String| Part { name: name.into(), bytes: text.into_bytes() };
-    let mut files: Vec<Part> = parts.files().into_iter().cloned().collect();
+    let mut files: Vec<Part> = parts.files().cloned().collect();
     files.push(named("index.html", index::of_folder(html, parts, &version)?));
     files.push(named("sw.js", keeper::script(keeper, parts, &version)?));
     files.sort_by(|a, b| a.name.cmp(&b.name));
     Ok(files)
 }
 
-/// The lessons keep their names, which stand in links of course pages; a teacher
-/// may put further ones beside them.
-fn lessons(folder: &Path) -> Result<Vec<Part>, Halt> {
-    let unreadable = |error| Halt::file(folder, "read", &error);
-    let mut found = Vec::new();
-    for entry in std::fs::read_dir(folder).map_err(unreadable)? {
-        let path = entry.map_err(unreadable)?.path();
-        if path.extension().is_some_and(|ending| ending == "json") {
-            let file = path.file_name().unwrap_or_default().to_string_lossy();
-            let name = format!("lessons/{file}");
-            let bytes = std::fs::read(&path).map_err(|e| Halt::file(&path, "read", &e))?;
-            found.push(Part { name, bytes });
-        }
-    }
-    found.sort_by(|a, b| a.name.cmp(&b.name));
-    Ok(found)
-}
-
 /// What changes whenever anything that is published changes.
 fn version(rest: &str, parts: &Parts) -> String {
-    let names: Vec<&str> = parts.files().into_iter().map(|part| part.name.as_str()).collect();
-    digest::short(format!("{rest}{}{}", parts.watchdog, names.join(" ")).as_bytes())
+    let each = parts.files().map(|part| format!("{} {}\n", part.name, digest::short(&part.bytes)));
+    digest::short(format!("{rest}{}{}", parts.watchdog, each.collect::<String>()).as_bytes())
 }
 
 /// The folder as it is packed: the page in one file lies beside its index, for
@@ -169,6 +147,9 @@ mod tests {
         assert_eq!(version_in(&files, "sw.js", "VERSION = \""), version);
         parts.engine = Part::new("engine", "wasm", b"newer".to_vec());
         assert_ne!(version_in(&made(&parts), "sw.js", "VERSION = \""), version);
+        parts.others[0].bytes.push(b' ');
+        assert_ne!(version_in(&made(&parts), "sw.js", "VERSION = \""), version);
+        parts = parts::tests::parts();
         parts.watchdog.push(' ');
         assert_ne!(version_in(&made(&parts), "index.html", "data-version=\""), version);
     }
@@ -184,7 +165,7 @@ mod tests {
     #[test]
     fn names_are_short_ascii_in_lower_case() {
         for file in made(&parts::tests::parts()) {
-            let fits = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || "-.".contains(c);
+            let fits = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || "-./".contains(c);
             assert!(file.name.chars().all(fits) && file.name.len() <= 60, "{}", file.name);
         }
     }

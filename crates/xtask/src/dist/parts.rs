@@ -35,7 +35,14 @@ pub struct Parts {
     pub icon: Part,
     /// The script that says why the page did not start: it stands in the index.
     pub watchdog: String,
+    /// Whatever else lies in `www/`, under its own name: lessons stand in the
+    /// links of course pages, and a teacher may put further ones beside them.
+    pub others: Vec<Part>,
 }
+
+/// What `www/` holds that is published in another form, or not at all.
+const MADE_INTO_PARTS: [&str; 7] =
+    ["app/", "worker/", "pkg/", "style/", "icons/", "index.html", "sw.js"];
 
 impl Parts {
     /// Makes the parts out of `www/`, its built engine included.
@@ -47,13 +54,44 @@ impl Parts {
             style: Part::new("style", "css", style(www, html)?.into_bytes()),
             icon: Part::new("icon", "svg", read(&www.join("icons/lodelog.svg"))?),
             watchdog: plain(&www.join("app/watchdog.js"))?,
+            others: others(www)?,
         })
     }
 
-    /// The parts that are files of their own.
-    pub fn files(&self) -> [&Part; 5] {
+    /// The parts whose names carry their hash.
+    pub fn hashed(&self) -> [&Part; 5] {
         [&self.app, &self.worker, &self.engine, &self.style, &self.icon]
     }
+
+    /// All that are files of their own.
+    pub fn files(&self) -> impl Iterator<Item = &Part> {
+        self.hashed().into_iter().chain(&self.others)
+    }
+}
+
+/// The files that are published as they are, sorted by name.
+fn others(www: &Path) -> Result<Vec<Part>, Halt> {
+    let mut found = Vec::new();
+    let mut waiting = vec![String::new()];
+    while let Some(below) = waiting.pop() {
+        let here = www.join(&below);
+        let entries = std::fs::read_dir(&here).map_err(|e| Halt::file(&here, "listed", &e))?;
+        for entry in entries.flatten() {
+            let name = format!("{below}{}", entry.file_name().to_string_lossy());
+            let is_folder = entry.path().is_dir();
+            let name = if is_folder { format!("{name}/") } else { name };
+            if MADE_INTO_PARTS.contains(&name.as_str()) || name.starts_with('.') {
+                continue;
+            }
+            if is_folder {
+                waiting.push(name);
+            } else {
+                found.push(Part { bytes: read(&entry.path())?, name });
+            }
+        }
+    }
+    found.sort_by(|a, b| a.name.cmp(&b.name));
+    Ok(found)
 }
 
 /// The sheets in the order of the index, without their comments.
@@ -117,6 +155,7 @@ pub mod tests {
             style: part("style", "css"),
             icon: part("icon", "svg"),
             watchdog: "watch()".into(),
+            others: vec![Part { name: "lessons/a.json".into(), bytes: b"{}".to_vec() }],
         }
     }
 
@@ -125,6 +164,21 @@ pub mod tests {
         let one = Part::new("app", "js", b"1".to_vec());
         assert_eq!(one.name, "app-6b86b273ff34.js");
         assert_ne!(one.name, Part::new("app", "js", b"2".to_vec()).name);
+    }
+
+    #[test]
+    fn a_file_beside_the_page_s_own_is_published_under_its_name() {
+        let www = std::env::temp_dir().join(format!("lodelog-others-{}", std::process::id()));
+        for name in ["lessons/a.json", "app/a.js", "index.html", "licence.txt", ".hidden"] {
+            let path = www.join(name);
+            std::fs::create_dir_all(path.parent().expect("a folder")).expect("made");
+            std::fs::write(path, name).expect("written");
+        }
+        let found = others(&www).expect("found");
+        let names: Vec<&str> = found.iter().map(|part| part.name.as_str()).collect();
+        assert_eq!(names, ["lessons/a.json", "licence.txt"]);
+        assert_eq!(found[0].bytes, b"lessons/a.json");
+        std::fs::remove_dir_all(www).expect("removed");
     }
 
     #[test]

@@ -5,8 +5,7 @@ use flate2::Compression;
 use flate2::write::GzEncoder;
 use std::io::Write;
 
-/// What is read before the page can be used; everything; the page in one file;
-/// the packed folder: each with the most it may weigh in bytes.
+/// What is read before the page can be used, gzip -9: the most it may weigh in bytes.
 pub const LANDING_BAR: u64 = 60_000;
 /// The whole folder, gzip -9.
 pub const FOLDER_BAR: u64 = 900_000;
@@ -33,10 +32,10 @@ impl Weight {
         Self { name: name.to_owned(), raw: bytes.len() as u64, packed }
     }
 
-    // The engine, its worker and what keeps the page come after the landing.
+    // The engine, its worker, what keeps the page, and lessons come after the landing.
     fn is_landing(&self) -> bool {
         let later = |start: &&str| self.name.starts_with(start);
-        !["engine-", "worker-", "sw.js"].iter().any(later)
+        !["engine-", "worker-", "sw.js"].iter().any(later) && !self.name.contains('/')
     }
 }
 
