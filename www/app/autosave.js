@@ -108,7 +108,7 @@ export class Autosave {
         try {
             all = await keptWork();
         } catch {
-            this.#isRefused = true;
+            // Nothing is listed; the first work that cannot be kept is told.
         }
         this.root.hidden = all.length === 0;
         const items = all.map((kept) => this.#item(kept));

@@ -4,6 +4,7 @@ import { App } from "./app.js";
 import { follow } from "./address.js";
 import { byId } from "./dom.js";
 import { acceptLogs } from "./files.js";
+import { offerOwnTab } from "./framed.js";
 import { listenForUndo } from "./keys.js";
 import { keepForOffline } from "./offline.js";
 import { mountShortcuts } from "./shortcuts.js";
@@ -16,6 +17,11 @@ byId("demo", HTMLButtonElement).addEventListener("click", () => void app.demo())
 byId("undo", HTMLButtonElement).addEventListener("click", () => app.undo());
 byId("redo", HTMLButtonElement).addEventListener("click", () => app.redo());
 keepForOffline(byId("notices", HTMLElement));
+offerOwnTab(byId("bar", HTMLElement), {
+    link: () => app.away.shareLink(),
+    onChange: (act) =>
+        app.store.subscribe((now, before) => now.whole !== before.whole && act(now.whole !== null)),
+});
 mountShortcuts();
 listenForUndo({ undo: () => app.undo(), redo: () => app.redo() });
 void follow(app, location.hash);

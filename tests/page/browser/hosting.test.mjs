@@ -188,7 +188,7 @@ for (const [what, address] of [
     });
 }
 
-test("P36 on http:// under a name there is no exception, and edits, exports and hashes work", async () => {
+test("P36 on http:// under a name there is no exception, and edits, exports, link and hashes work", async () => {
     const named = await launch({
         args: ["--no-sandbox", "--headless", "--disable-gpu", "--no-first-run",
             "--disable-background-networking", "--host-resolver-rules=MAP school.example 127.0.0.1"],
@@ -197,13 +197,17 @@ test("P36 on http:// under a name there is no exception, and edits, exports and 
     const seen = await visit(named, address);
     assert.equal(await seen.page.evaluate(() => window.isSecureContext), false);
     await journey(seen.page);
-    await seen.page.evaluate(() => {
-        document.querySelector(".handin details").open = true;
-    });
-    await seen.page.getByRole("button", { name: "Copy the methods" }).click();
-    await seen.page.waitForFunction(() =>
-        document.querySelector("#status")?.textContent === "Copied." ||
-        (window.getSelection()?.toString().length ?? 0) > 100);
+    await seen.page.locator(".share summary").click();
+    await seen.page.waitForFunction(() => /#\d/.test(document.querySelector(".share__link").textContent));
+    await seen.page.getByRole("button", { name: "Copy the link" }).click();
+    // Without leave to copy, the link is selected, and how to copy it is said.
+    await seen.page.locator('[data-code="page/no-clipboard"]').waitFor();
+    const [selected, link] = await seen.page.evaluate(() => [
+        window.getSelection()?.toString().trim(),
+        document.querySelector(".share__link").textContent,
+    ]);
+    assert.equal(selected, link);
+    assert.ok(link.startsWith(`${address}#`), link);
     const complaints = seen.complaints.filter((text) => !/Cross-Origin-Opener-Policy/.test(text));
     assert.deepEqual(complaints, []);
     await seen.close();

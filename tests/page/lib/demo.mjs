@@ -32,6 +32,12 @@ export async function journey(page, frame = page) {
     assert.deepEqual([...png.bytes.subarray(1, 4)], [0x50, 0x4e, 0x47]);
     const procedure = await save("Save the procedure");
     assert.ok(JSON.parse(procedure.bytes.toString("utf8")));
+    const handIn = (await save("Save the hand-in")).bytes.toString("utf8");
+    assert.match(handIn, /^<!doctype html>/i);
+    assert.doesNotMatch(handIn, /<script/i);
+    assert.match(handIn, /\b[0-9a-f]{64}\b/, "the log's hash");
+    const zip = await save("Save everything as a zip");
+    assert.equal(zip.bytes.toString("latin1", 0, 4), "PK\x03\x04");
     const processed = await save("Save the processed data");
     assert.match(processed.bytes.toString("utf8").slice(0, 100), /^# /);
 }

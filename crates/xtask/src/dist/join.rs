@@ -117,7 +117,7 @@ mod tests {
             script,
             "(() => {\n\"use strict\";\n\
              // c.js\nconst m0 = (() => {\nfunction start() {}\nconst c = 1;\nreturn { c, default: start };\n})();\n\
-             // app/b.js\nconst m1 = (() => {\nconst { c } = m0;\nfunction b() {\n    c();\n}\nreturn { b };\n})();\n\
+             // app/b.js\nconst m1 = (() => {\nconst { c } = m0;\nfunction b() {\nc();\n}\nreturn { b };\n})();\n\
              // app/main.js\nconst m2 = (() => {\nconst { b } = m1;\nconst { default: init, c: d } = m0;\nb(d, init);\nreturn {  };\n})();\n\
              })();\n"
         );

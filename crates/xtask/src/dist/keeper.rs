@@ -1,6 +1,7 @@
 //! The script that keeps the page for use offline, with its version and parts.
 
 use super::digest::integrity;
+use super::module;
 use super::parts::Parts;
 use crate::halt::Halt;
 
@@ -22,6 +23,8 @@ pub fn script(text: &str, parts: &Parts, version: &str) -> Result<String, Halt> 
         format!("    \"{}\": \"{}\",\n", part.name, integrity(&part.bytes))
     };
     let list: String = parts.files().map(line).collect();
+    let text = module::without_comments(text)
+        .map_err(|words| Halt::new(format!("www/sw.js cannot be published: it {words}."), ""))?;
     let text = text.replacen(VERSION, &format!("const VERSION = \"{version}\";"), 1);
     Ok(text.replacen(PARTS, &format!("const PARTS = {{\n{list}}};"), 1))
 }
