@@ -43,7 +43,7 @@ function timed(bench, task, runs) {
 
 self.onmessage = async ({ data }) => {
     try {
-        await init();
+        await init({ module_or_path: new URL("./pkg/bench_bg.wasm", import.meta.url) });
         const wanted = new RegExp(data.tasks);
         const tasks = JSON.parse(Bench.tasks());
         let bench = new Bench();
