@@ -53,11 +53,26 @@ pub struct Match {
     pub reliability: [f64; 3],
     /// Drift of each station component over the whole record, nT; nought when not fitted.
     pub drift_nt: [f64; 3],
+    /// Change of each station component with temperature, nT/°C, with its standard uncertainty;
+    /// nought when there was no thermometer.
+    pub per_degc_nt: [[f64; 2]; 3],
+    /// Temperature at which that is nought: the mean of those used, °C.
+    pub reference_degc: f64,
     /// Samples with both.
     pub n: usize,
 }
 
 impl Match {
+    /// A station vector less drift and temperature, nT: `place` runs from −½ at the beginning of
+    /// the grid to ½ at its end; `degc` counts only where there was a thermometer.
+    pub fn steadied(&self, station: Vec3, place: f64, degc: f64) -> Vec3 {
+        std::array::from_fn(|k| {
+            let warm = self.per_degc_nt[k][0];
+            let warmth = if warm == 0.0 { 0.0 } else { warm * (degc - self.reference_degc) };
+            station[k] - self.drift_nt[k] * place - warmth
+        })
+    }
+
     /// A station vector in the reference's frame, nT.  NaN in, NaN out.
     pub fn apply(&self, station: Vec3) -> Vec3 {
         let v = vector::apply(&self.matrix, station);
@@ -74,6 +89,7 @@ const UNRELATED: f64 = 0.02;
 /// # Arguments and units
 ///
 /// * `station`, `reference` - three components each, nT, on one even grid, gaps as NaN
+/// * `degc` - the station's temperature on the same grid, where there is a thermometer
 /// * `keep` - whether a sample takes part
 /// * `cadence_s` - step of the grid, seconds
 ///
@@ -93,12 +109,14 @@ const UNRELATED: f64 = 0.02;
 pub fn fit(
     station: [&[f64]; 3],
     reference: [&[f64]; 3],
+    degc: Option<&[f64]>,
     keep: impl Fn(usize) -> bool,
     cadence_s: f64,
     options: &Options,
 ) -> Result<Match, MatchError> {
-    let n = station.iter().chain(&reference).map(|list| list.len()).min().unwrap_or(0);
-    let grid = Grid { station, reference, keep: &keep, n };
+    let lists = station.iter().chain(&reference).chain(degc.as_ref());
+    let n = lists.map(|list| list.len()).min().unwrap_or(0);
+    let grid = Grid { station, reference, degc, keep: &keep, n };
     let shift = grid.best_shift(cadence_s, options.longest_lag_s);
     let pairs = grid.pairs(shift.round() as i64);
     if pairs.len() < FEWEST {
@@ -127,6 +145,8 @@ pub fn fit(
         correlation: [0.0; 3],
         reliability,
         drift_nt: three.map(|l| l.coefficients[4]),
+        per_degc_nt: three.map(|l| [l.coefficients[5], l.sigma[5]]),
+        reference_degc: means.degc,
         n: pairs.len(),
     };
     for axis in 0..3 {
@@ -180,9 +200,23 @@ fn nearest_axes(matrix: &Mat3) -> String {
         .unwrap_or_default()
 }
 
+fn chosen<const P: usize>(row: &[f64; 6], places: &[usize; P]) -> [f64; P] {
+    places.map(|place| row[place])
+}
+
+fn spread_out<const P: usize>(of: &Linear<P>, places: &[usize; P]) -> Option<Linear<6>> {
+    let (mut coefficients, mut sigma) = ([0.0; 6], [0.0; 6]);
+    for (k, place) in places.iter().enumerate() {
+        (coefficients[*place], sigma[*place]) = (of.coefficients[k], of.sigma[k]);
+    }
+    let (rms, spread, n) = (of.rms, of.spread, of.n);
+    Some(Linear { coefficients, sigma, rms, spread, n })
+}
+
 struct Grid<'a> {
     station: [&'a [f64]; 3],
     reference: [&'a [f64]; 3],
+    degc: Option<&'a [f64]>,
     keep: &'a dyn Fn(usize) -> bool,
     n: usize,
 }
@@ -190,12 +224,16 @@ struct Grid<'a> {
 struct Means {
     station: Vec3,
     reference: Vec3,
+    degc: f64,
 }
 
 struct Pairs {
     station: Vec<Vec3>,
     reference: Vec<Vec3>,
     place: Vec<f64>,
+    /// Nought all through without a thermometer.
+    degc: Vec<f64>,
+    warms: bool,
 }
 
 impl Grid<'_> {
@@ -218,7 +256,9 @@ impl Grid<'_> {
 
     /// Both vectors wherever all six values are there, the station read `shift` samples later.
     fn pairs(&self, shift: i64) -> Pairs {
-        let mut out = Pairs { station: vec![], reference: vec![], place: vec![] };
+        let warms = self.degc.is_some();
+        let mut out =
+            Pairs { station: vec![], reference: vec![], place: vec![], degc: vec![], warms };
         for k in 0..self.n as i64 {
             let from = k + shift;
             if from < 0 || from >= self.n as i64 || !(self.keep)(from as usize) {
@@ -226,7 +266,9 @@ impl Grid<'_> {
             }
             let s = self.station.map(|list| list[from as usize]);
             let r = self.reference.map(|list| list[k as usize]);
-            if s.iter().chain(&r).all(|v| v.is_finite()) {
+            let degc = self.degc.map_or(0.0, |list| list[from as usize]);
+            if s.iter().chain(&r).all(|v| v.is_finite()) && degc.is_finite() {
+                out.degc.push(degc);
                 out.station.push(s);
                 out.reference.push(r);
                 out.place.push(k as f64 / self.n as f64 - 0.5);
@@ -245,31 +287,34 @@ impl Pairs {
         let mean = |list: &[Vec3]| -> Vec3 {
             std::array::from_fn(|k| list.iter().map(|v| v[k]).sum::<f64>() / list.len() as f64)
         };
-        Means { station: mean(&self.station), reference: mean(&self.reference) }
+        let degc = self.degc.iter().sum::<f64>() / self.len() as f64;
+        Means { station: mean(&self.station), reference: mean(&self.reference), degc }
     }
 
-    /// Station component on the reference's three, about the means.
-    fn regress(&self, axis: usize, means: &Means, drift: bool) -> Option<Linear<5>> {
+    /// Station component on the reference's three, about the means, with drift and temperature
+    /// where they are asked for; what is not is nought.
+    fn regress(&self, axis: usize, means: &Means, drift: bool) -> Option<Linear<6>> {
         let right = |k: usize| self.station[k][axis] - means.station[axis];
-        let away = |k: usize| vector::sub(self.reference[k], means.reference);
-        if drift {
-            return linear::fit(self.len(), |k| {
-                let [x, y, z] = away(k);
-                ([1.0, x, y, z, self.place[k]], right(k))
-            });
+        let row = |k: usize| -> [f64; 6] {
+            let [x, y, z] = vector::sub(self.reference[k], means.reference);
+            [1.0, x, y, z, self.place[k], self.degc[k] - means.degc]
+        };
+        let n = self.len();
+        match (drift, self.warms) {
+            (true, true) => linear::fit(n, |k| (row(k), right(k))),
+            (true, false) => spread_out(
+                &linear::fit::<5>(n, |k| (chosen(&row(k), &[0, 1, 2, 3, 4]), right(k)))?,
+                &[0, 1, 2, 3, 4],
+            ),
+            (false, true) => spread_out(
+                &linear::fit::<5>(n, |k| (chosen(&row(k), &[0, 1, 2, 3, 5]), right(k)))?,
+                &[0, 1, 2, 3, 5],
+            ),
+            (false, false) => spread_out(
+                &linear::fit::<4>(n, |k| (chosen(&row(k), &[0, 1, 2, 3]), right(k)))?,
+                &[0, 1, 2, 3],
+            ),
         }
-        let four = linear::fit::<4>(self.len(), |k| {
-            let [x, y, z] = away(k);
-            ([1.0, x, y, z], right(k))
-        })?;
-        let longer = |v: [f64; 4]| [v[0], v[1], v[2], v[3], 0.0];
-        Some(Linear {
-            coefficients: longer(four.coefficients),
-            sigma: longer(four.sigma),
-            rms: four.rms,
-            spread: four.spread,
-            n: four.n,
-        })
     }
 
     fn reference_spread(&self, means: &Means) -> [f64; 3] {
@@ -280,14 +325,10 @@ impl Pairs {
     }
 
     fn agreement(&self, found: &Match, axis: usize) -> compare::Agreement {
-        let drifting: Vec3 = found.drift_nt;
-        let matched: Vec<f64> = self
-            .station
-            .iter()
-            .zip(&self.place)
-            .map(|(v, place)| {
-                let steady: Vec3 = std::array::from_fn(|k| v[k] - drifting[k] * place);
-                found.apply(steady)[axis]
+        let matched: Vec<f64> = (0..self.len())
+            .map(|k| {
+                let (place, degc) = (self.place[k], self.degc[k]);
+                found.apply(found.steadied(self.station[k], place, degc))[axis]
             })
             .collect();
         let reference: Vec<f64> = self.reference.iter().map(|v| v[axis]).collect();
@@ -347,7 +388,7 @@ mod tests {
             let reference = observatory(&mut random);
             let station = station(&reference, &truth, 7, 2.0, &mut random);
             let found =
-                fit(three(&station), three(&reference), |_| true, 60.0, &Options::default())
+                fit(three(&station), three(&reference), None, |_| true, 60.0, &Options::default())
                     .unwrap();
             assert!((found.lag_s - 420.0).abs() < 30.0, "{}", found.lag_s);
             assert_eq!(found.axes, "+y-x+z");
@@ -368,12 +409,38 @@ mod tests {
     }
 
     #[test]
+    fn a_thermometer_beside_the_reference_is_told_apart_from_it() {
+        let (mut random, turned) =
+            (Random::new(6), [[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]]);
+        let reference = observatory(&mut random);
+        let mut station = station(&reference, &turned, 0, 2.0, &mut random);
+        let warm = |k: usize| 12.0 + 6.0 * libm::sin(std::f64::consts::TAU * k as f64 / 1440.0);
+        let degc: Vec<f64> = (0..2880).map(|k| warm(k) + 0.05 * random.normal()).collect();
+        for (axis, per_degc) in [(0, 3.0), (1, -5.0), (2, 8.0)] {
+            for (v, t) in station[axis].iter_mut().zip(&degc) {
+                *v += per_degc * (t - 12.0);
+            }
+        }
+        let options = Options::default();
+        let found =
+            fit(three(&station), three(&reference), Some(&degc), |_| true, 60.0, &options).unwrap();
+        for (axis, want) in [(0, 3.0), (1, -5.0), (2, 8.0)] {
+            let [got, sigma] = found.per_degc_nt[axis];
+            assert!((got - want).abs() < 3.0 * sigma && sigma < 0.3, "{got} {sigma} {want}");
+        }
+        assert!(found.rms_nt.iter().all(|rms| *rms < 2.6), "{:?}", found.rms_nt);
+        let bare = fit(three(&station), three(&reference), None, |_| true, 60.0, &options).unwrap();
+        assert!(bare.rms_nt[2] > 10.0 && bare.per_degc_nt == [[0.0; 2]; 3]);
+    }
+
+    #[test]
     fn a_mirrored_sensor_is_told() {
         let mut random = Random::new(4);
         let reference = observatory(&mut random);
         let mirror = [[1.0, 0.0, 0.0], [0.0, -1.0, 0.0], [0.0, 0.0, 1.0]];
         let station = station(&reference, &mirror, 0, 1.0, &mut random);
-        let found = fit(three(&station), three(&reference), |_| true, 60.0, &Options::default());
+        let found =
+            fit(three(&station), three(&reference), None, |_| true, 60.0, &Options::default());
         let found = found.unwrap();
         assert!(found.left_handed);
         assert_eq!((found.axes.as_str(), found.lag_s.abs() < 30.0), ("+x-y+z", true));
@@ -384,12 +451,14 @@ mod tests {
         let mut random = Random::new(4);
         let reference = observatory(&mut random);
         let noise = [0; 3].map(|_| (0..2880).map(|_| random.normal()).collect::<Vec<f64>>());
-        let error = fit(three(&noise), three(&reference), |_| true, 60.0, &Options::default());
+        let error =
+            fit(three(&noise), three(&reference), None, |_| true, 60.0, &Options::default());
         assert!(matches!(error, Err(MatchError::Unrelated { .. })));
-        let error = fit(three(&noise), three(&reference), |_| false, 60.0, &Options::default());
+        let error =
+            fit(three(&noise), three(&reference), None, |_| false, 60.0, &Options::default());
         assert_eq!(error, Err(MatchError::TooFew { usable: 0 }));
         let still = [0; 3].map(|_| vec![1.0; 2880]);
-        let error = fit(three(&noise), three(&still), |_| true, 60.0, &Options::default());
+        let error = fit(three(&noise), three(&still), None, |_| true, 60.0, &Options::default());
         assert!(matches!(error, Err(MatchError::NoVariety { .. })));
     }
 }

@@ -79,8 +79,8 @@ proptest! {
     fn regressions_and_matches_of_anything_return(a in lists(), b in lists(), t in list(), degc in list()) {
         told(alignment::fit(three(&a), three(&b), |_| true));
         let options = match_reference::Options::default();
-        told(match_reference::fit(three(&a), three(&b), |_| true, 60.0, &options));
-        told(match_reference::fit(three(&a), three(&b), |_| true, 0.0, &options));
+        told(match_reference::fit(three(&a), three(&b), None, |_| true, 60.0, &options));
+        told(match_reference::fit(three(&a), three(&b), None, |_| true, 0.0, &options));
         let mut times = t;
         times.sort_by(f64::total_cmp);
         for (drift, response) in [(false, Response::Delay), (true, Response::FirstOrder)] {

@@ -24,6 +24,7 @@ mod gate;
 mod harmonics;
 mod histogram;
 mod k_index;
+mod match_reference;
 mod order;
 mod orient;
 mod quiet_day;
@@ -56,6 +57,7 @@ pub static ALL: &[&Step] = &[
     &average::STEP,
     &calibrate::STEP,
     &temperature::STEP,
+    &match_reference::STEP,
     &orient::STEP,
     &elements::STEP,
     &fill::STEP,

@@ -86,6 +86,14 @@ pub static STEP: Step = Step {
 };
 
 fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
+    if state.frame != FieldFrame::Sensor {
+        return Err(Fault::new(
+            "orient/already",
+            "The components already stand north, east and down: they were put into the \
+             observatory's axes.",
+            "Switch this step off, or let “Match to a reference” only report.",
+        ));
+    }
     let axes = orientation::axes(context.text("axes"))?;
     let known = context.text("north") == "azimuth";
     let azimuth = context.number("azimuth");

@@ -6,7 +6,7 @@ use specimen::{DEFAULT_SEED, Scenario};
 #[test]
 fn every_step_runs_on_the_demo_and_writes_its_figures() {
     let mut session = session(&Scenario::with_seed(DEFAULT_SEED), true);
-    for id in ["temperature", "harmonics", "allan", "spectrogram", "storms"] {
+    for id in ["temperature", "match-reference", "harmonics", "allan", "spectrogram", "storms"] {
         add(&mut session, id);
     }
     let (_, files) = report(&mut session, true);
