@@ -2,11 +2,14 @@
 
 use super::common::data_line;
 use crate::layout::axes::{Kind, Spec};
+use crate::layout::key::{self, Entry};
 use crate::layout::range;
 use crate::layout::sheet::Sheet;
 use crate::layout::stack::{Margins, stacked};
-use crate::model::{Bars, Colour, Dash, Layer, Line, Plan};
+use crate::metrics::text_width_px;
+use crate::model::{Bars, Colour, Dash, Layer, Line, Plan, Rect};
 use crate::request::{Frame, View, Words};
+use crate::writing::line;
 use record::Unit;
 
 /// Counts in bins.
@@ -20,6 +23,9 @@ pub struct Bins<'a> {
     pub edges: &'a [f64],
     /// Values in each.
     pub counts: &'a [u64],
+    /// Counts in the same bins that are drawn faintly behind, such as those of
+    /// before; none, or as many as there are bins.
+    pub behind: &'a [u64],
     /// Mean and standard deviation of a normal curve to draw over them, of as
     /// many values as were counted.
     pub normal: Option<(f64, f64)>,
@@ -31,7 +37,7 @@ pub fn histogram(bins: &Bins<'_>, frame: Frame, view: View, words: &Words) -> Pl
     let edges = range::of(bins.edges.iter().copied());
     let x = view.x_span().unwrap_or_else(|| range::aired(edges, 0.02));
     let normal = bins.normal.map(|normal| curve(bins, normal, x));
-    let tallest = bins.counts.iter().max().map_or(1.0, |n| *n as f64).max(1.0);
+    let tallest = bins.counts.iter().chain(bins.behind).max().map_or(1.0, |n| *n as f64).max(1.0);
     let peak = normal.as_ref().and_then(|(_, y)| range::of(y.iter().copied()));
     let top = peak.map_or(tallest, |(_, hi)| hi.max(tallest));
     let y = view.y_span().unwrap_or((0.0, top * 1.06));
@@ -44,21 +50,47 @@ pub fn histogram(bins: &Bins<'_>, frame: Frame, view: View, words: &Words) -> Pl
     sheet.left(rect, &y.axis, 0.0);
     sheet.bottom(rect, &stack.x);
     let n = bins.counts.len().min(bins.edges.len().saturating_sub(1));
-    let mut layers = vec![Layer::Bars(Bars {
-        name: "samples".to_owned(),
-        x0: bins.edges[..n].to_vec(),
-        x1: bins.edges[bins.edges.len().min(1)..][..n].to_vec(),
-        y: bins.counts[..n].iter().map(|c| *c as f64).collect(),
-        base: 0.0,
-        colours: vec![Colour::Channel(0); n],
-        thin: true,
-    })];
+    let bars = |name: &str, counts: &[u64], colour| {
+        Layer::Bars(Bars {
+            name: name.to_owned(),
+            x0: bins.edges[..n].to_vec(),
+            x1: bins.edges[bins.edges.len().min(1)..][..n].to_vec(),
+            y: counts[..n].iter().map(|c| *c as f64).collect(),
+            base: 0.0,
+            colours: vec![colour; n],
+            thin: true,
+        })
+    };
+    let mut layers = Vec::new();
+    let compares = bins.behind.len() >= n && n > 0;
+    if compares {
+        layers.push(bars("before", bins.behind, Colour::Faint));
+    }
+    let name = if compares { "after" } else { "samples" };
+    layers.push(bars(name, bins.counts, Colour::Channel(0)));
+    if compares {
+        key_above(&mut sheet, rect);
+    }
     if let Some((x, y)) = normal {
         let line = data_line("normal curve", Colour::Ink, x, y);
         layers.push(Layer::Line(Line { dash: Dash::Dashed, data: false, ..line }));
     }
     sheet.panel(bins.quantity, rect, stack.x.axis, y.axis, layers);
     sheet.finish(words)
+}
+
+fn key_above(sheet: &mut Sheet, rect: Rect) {
+    let entry = |text: &str, colour| Entry {
+        runs: line(text),
+        colour,
+        dash: Dash::Solid,
+        width_px: 3.0,
+        marker: None,
+        line: true,
+    };
+    let entries = [entry("before", Colour::Faint), entry("after", Colour::Channel(0))];
+    let title_px = text_width_px("samples", sheet.em());
+    key::write(sheet, rect, title_px, &entries);
 }
 
 /// The normal density times the count and the mean width of a bin.
@@ -88,6 +120,7 @@ mod tests {
             unit: Unit::Nanotesla,
             edges: &edges,
             counts: &counts,
+            behind: &[],
             normal: Some((0.0, 2.0)),
         };
         let (x, y) = curve(&bins, (0.0, 2.0), (-10.0, 10.0));
@@ -98,7 +131,14 @@ mod tests {
 
     #[test]
     fn no_bins_leave_an_empty_frame() {
-        let bins = Bins { quantity: "x", unit: Unit::None, edges: &[], counts: &[], normal: None };
+        let bins = Bins {
+            quantity: "x",
+            unit: Unit::None,
+            edges: &[],
+            counts: &[],
+            behind: &[],
+            normal: None,
+        };
         let frame = Frame { width_px: 400.0, height_px: 220.0, font_px: 12.0 };
         let plan = histogram(&bins, frame, View::ALL, &Words::default());
         assert_eq!(plan.panels.len(), 1);

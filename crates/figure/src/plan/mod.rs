@@ -16,6 +16,7 @@ pub mod series;
 pub mod spectrogram;
 pub mod spectrum;
 pub mod sphere_map;
+pub mod vector;
 
 pub use joined::{joined, parted};
 pub use series::{Prepared, Trace, series, series_prepared};

@@ -14,7 +14,7 @@ use crate::model::{
 };
 use crate::request::{Frame, View, Words};
 use crate::writing::{line, plain, quantity};
-use record::print;
+use record::{Unit, print};
 
 /// A cell of the sphere and the readings in it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,8 +30,57 @@ pub struct SphereCell {
 /// Radius of the rim, the circle z = 0, on the map of a unit sphere.
 const RIM: f64 = std::f64::consts::SQRT_2;
 
+/// What is written and shaded in the cells.
+struct Filling<'a> {
+    name: &'a str,
+    unit: Unit,
+    values: Vec<f64>,
+    texts: Vec<String>,
+    shades: Vec<Colour>,
+}
+
 /// A figure of the directions seen.  `view` is not heeded.
 pub fn sphere_map(cells: &[SphereCell], frame: Frame, _view: View, words: &Words) -> Plan {
+    let most = cells.iter().map(|c| c.count).max().unwrap_or(0);
+    let filling = Filling {
+        name: "readings",
+        unit: Unit::None,
+        values: cells.iter().map(|c| c.count as f64).collect(),
+        texts: cells.iter().map(|c| print::count(c.count)).collect(),
+        shades: cells.iter().map(|c| shade(c.count as f64, most as f64)).collect(),
+    };
+    map(cells, &filling, frame, words)
+}
+
+/// A figure of what is left over in each direction: one value a cell, NaN where
+/// nothing was seen.  `view` is not heeded.
+pub fn residual_map(
+    cells: &[SphereCell],
+    (left, unit): (&[f64], Unit),
+    frame: Frame,
+    words: &Words,
+) -> Plan {
+    let size = |v: &f64| if v.is_finite() { v.abs() } else { 0.0 };
+    let most = left.iter().map(size).fold(0.0, f64::max);
+    // As many decimals everywhere as give the largest two figures.
+    let tens = if most > 0.0 { libm::floor(libm::log10(most)) } else { 0.0 };
+    let decimals = (1.0 - tens).clamp(0.0, 6.0) as usize;
+    let text = |v: &f64| match v {
+        v if !v.is_finite() => String::new(),
+        v if *v > 0.0 => format!("+{}", print::fixed(*v, decimals)),
+        v => print::fixed(*v, decimals),
+    };
+    let filling = Filling {
+        name: "residual",
+        unit,
+        values: left.to_vec(),
+        texts: left.iter().map(text).collect(),
+        shades: left.iter().map(|v| shade(size(v), most)).collect(),
+    };
+    map(cells, &filling, frame, words)
+}
+
+fn map(cells: &[SphereCell], filling: &Filling<'_>, frame: Frame, words: &Words) -> Plan {
     let mut sheet = Sheet::new(frame);
     let em = sheet.em();
     let (width, height) = (sheet.frame.width_px, sheet.frame.height_px);
@@ -53,28 +102,28 @@ pub fn sphere_map(cells: &[SphereCell], frame: Frame, _view: View, words: &Words
         [0.25, 0.75].map(|share| one(stacked, width / 2.0, share * height))
     };
     for (upper, rect) in [true, false].into_iter().zip(rects) {
-        disc(&mut sheet, cells, upper, rect);
+        disc(&mut sheet, cells, filling, upper, rect);
     }
     sheet.finish(words)
 }
 
-fn disc(sheet: &mut Sheet, cells: &[SphereCell], upper: bool, rect: Rect) {
-    let most = cells.iter().map(|c| c.count).max().unwrap_or(0);
-    let half = |c: &SphereCell| {
+fn disc(sheet: &mut Sheet, cells: &[SphereCell], filling: &Filling<'_>, upper: bool, rect: Rect) {
+    let half = |(place, c): (usize, &SphereCell)| {
         let [lo, hi] = if upper { [c.z[0].max(0.0), c.z[1]] } else { [c.z[0], c.z[1].min(0.0)] };
-        (hi - lo > 1e-9).then_some(SphereCell { z: [lo, hi], ..*c })
+        (hi - lo > 1e-9).then_some((place, SphereCell { z: [lo, hi], ..*c }))
     };
-    let shown: Vec<SphereCell> = cells.iter().filter_map(half).collect();
+    let shown: Vec<(usize, SphereCell)> = cells.iter().enumerate().filter_map(half).collect();
     let name = if upper { "upper half, z > 0" } else { "lower half, z < 0" };
+    let symbol = filling.unit.symbol();
     let layer = Layer::Cells(Cells {
-        name: "readings".to_owned(),
-        unit: String::new(),
-        unit_ascii: String::new(),
+        name: filling.name.to_owned(),
+        unit: symbol.to_owned(),
+        unit_ascii: filling.unit.ascii().to_owned(),
         edged: true,
         data: true,
-        outlines: shown.iter().map(|c| outline(c, upper)).collect(),
-        values: shown.iter().map(|c| c.count as f64).collect(),
-        colours: shown.iter().map(|c| shade(c.count, most)).collect(),
+        outlines: shown.iter().map(|(_, c)| outline(c, upper)).collect(),
+        values: shown.iter().map(|(k, _)| filling.values[*k]).collect(),
+        colours: shown.iter().map(|(k, _)| filling.shades[*k]).collect(),
     });
     let panel = Panel {
         name: name.to_owned(),
@@ -85,8 +134,8 @@ fn disc(sheet: &mut Sheet, cells: &[SphereCell], upper: bool, rect: Rect) {
         top: None,
         layers: vec![layer],
     };
-    for cell in &shown {
-        write_count(sheet, &panel, cell, upper, most);
+    for (k, cell) in &shown {
+        write_in(sheet, &panel, cell, upper, (&filling.texts[*k], filling.shades[*k]));
     }
     write_axes(sheet, rect, upper);
     sheet.panels.push(panel);
@@ -125,28 +174,32 @@ fn outline(cell: &SphereCell, upper: bool) -> Vec<(f64, f64)> {
     corners
 }
 
-fn shade(count: usize, most: usize) -> Colour {
-    if count == 0 {
+fn shade(size: f64, most: f64) -> Colour {
+    if size <= 0.0 || most <= 0.0 {
         return Colour::Paper;
     }
-    let share = (count as f64 / most.max(1) as f64).sqrt();
-    Colour::Ramp((40.0 + 215.0 * share) as u8)
+    Colour::Ramp((40.0 + 215.0 * (size / most).sqrt()) as u8)
 }
 
-/// The number of readings in the middle of a cell large enough for it.
-fn write_count(sheet: &mut Sheet, panel: &Panel, cell: &SphereCell, upper: bool, most: usize) {
+/// The number in the middle of a cell large enough for it.
+fn write_in(
+    sheet: &mut Sheet,
+    panel: &Panel,
+    cell: &SphereCell,
+    upper: bool,
+    (text, colour): (&str, Colour),
+) {
     let em = sheet.em();
     let azimuth = (cell.azimuth_deg[0] + cell.azimuth_deg[1]) / 2.0;
-    let text = print::count(cell.count);
     let corners = outline(cell, upper);
     let x = range::of(corners.iter().map(|c| panel.x_px(c.0)));
     let y = range::of(corners.iter().map(|c| panel.y_px(c.1)));
     let (Some(x), Some(y)) = (x, y) else { return };
-    if x.1 - x.0 < text_width_px(&text, em) + 0.3 * em || y.1 - y.0 < 1.1 * em {
+    if x.1 - x.0 < text_width_px(text, em) + 0.3 * em || y.1 - y.0 < 1.1 * em {
         return;
     }
     let (a, b) = place((cell.z[0] + cell.z[1]) / 2.0, azimuth, upper);
-    let dark = matches!(shade(cell.count, most), Colour::Ramp(k) if k > 120);
+    let dark = matches!(colour, Colour::Ramp(k) if k > 120);
     let label = Label {
         runs: line(text),
         x_px: panel.x_px(a),

@@ -145,6 +145,7 @@ proptest! {
         let words = scenes::words("a", "b");
         let counts: Vec<u64> = counts.into_iter().map(u64::from).collect();
         let bins = plan::histogram::Bins {
+            behind: &[],
             quantity: "q", unit: Unit::None, edges: &edges, counts: &counts, normal: Some(normal),
         };
         exercise(&plan::histogram::histogram(&bins, frame, view, &words));
@@ -176,6 +177,12 @@ proptest! {
         exercise(&plan::spectrogram::spectrogram(&data, frame, view, &words));
         let cell = plan::sphere_map::SphereCell { z, azimuth_deg, count: count as usize };
         exercise(&plan::sphere_map::sphere_map(&[cell], frame, view, &words));
+        exercise(&plan::sphere_map::residual_map(&[cell], (&z[..1], Unit::Nanotesla), frame, &words));
+        let field = plan::vector::FieldVector {
+            up: "N", level_deg: azimuth_deg.into(), forward_deg: Some(z[0]),
+            inclination_deg: z.into(), plan_words: "a", section_words: "b",
+        };
+        exercise(&plan::vector::vector(&field, frame, view, &words));
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use crate::outcome::{FieldFrame, Figure, Outcome};
 use field::mean::MeanElements;
 use figure::{Words, plan};
-use record::{Channel, Record, Role, print};
+use record::{Channel, Quantity, Record, Role, Unit, print};
 
 /// Adds the figure of the angles.
 pub(crate) fn with_elements(
@@ -67,5 +67,55 @@ pub(crate) fn with_elements(
             })
             .collect();
         plan::angles::angles(&traces, *room, *view, &words)
+    }))
+}
+
+/// Adds the drawing of the mean field vector, in plan and in section.
+pub(crate) fn with_vector(
+    outcome: Outcome,
+    mean: &MeanElements,
+    frame: FieldFrame,
+    unit: Unit,
+) -> Outcome {
+    let (up, level, forward) = match frame {
+        FieldFrame::Sensor => return outcome,
+        FieldFrame::Level => ("forward", mean.declination_deg, None),
+        FieldFrame::Geographic { azimuth_deg } => ("N", mean.declination_deg, Some(azimuth_deg)),
+    };
+    let size = |q: Quantity| print::with_unit(&print::with_sigma(q.value, q.sigma), unit);
+    let plan_words = if forward.is_some() {
+        format!("D = {}\nH = {}", level.readable(), size(mean.horizontal_nt))
+    } else {
+        format!("heading {}\nH = {}", mean.heading_deg.readable(), size(mean.horizontal_nt))
+    };
+    let section_words =
+        format!("I = {}\nF = {}", mean.inclination_deg.readable(), size(mean.total_nt));
+    let inclination = (mean.inclination_deg.value, mean.inclination_deg.sigma);
+    let words = Words {
+        name: "vector".to_owned(),
+        caption: format!(
+            "The mean field at the station: seen from above, with {} up, and in section along the \
+             field. The shaded cone holds two standard uncertainties either way; arrows are true \
+             to angle, not to length.",
+            if forward.is_some() { "true north" } else { "forward" }
+        ),
+        summary: format!(
+            "Two drawings of the field vector. {}. {}.",
+            plan_words.replace('\n', ", "),
+            section_words.replace('\n', ", ")
+        ),
+        provenance: String::new(),
+    };
+    let level = (level.value, level.sigma);
+    outcome.figure(Figure::new("vector", "The field vector", move |room, view| {
+        let field = plan::vector::FieldVector {
+            up,
+            level_deg: level,
+            forward_deg: forward,
+            inclination_deg: inclination,
+            plan_words: &plan_words,
+            section_words: &section_words,
+        };
+        plan::vector::vector(&field, *room, *view, &words)
     }))
 }

@@ -1,7 +1,7 @@
 //! The calibration's figure: projections before and after, residuals.
 
 use crate::outcome::{Figure, Outcome};
-use field::calibration::{Calibration, CellCount, Seen};
+use field::calibration::{Calibration, CellCount, Seen, coverage};
 use figure::plan::sphere_map::SphereCell;
 use figure::{Words, plan};
 use record::{Record, Unit, print};
@@ -54,6 +54,131 @@ fn calibration_summary(fitted: &Calibration, unit: Unit) -> String {
     )
 }
 
+/// Edges and counts of a histogram, before and after.
+struct Lengths {
+    edges: Vec<f64>,
+    before: Vec<u64>,
+    after: Vec<u64>,
+}
+
+/// Adds the histogram of the vectors' lengths before, at the mean scale, and
+/// after.
+pub(crate) fn with_lengths(
+    outcome: Outcome,
+    turned: &Record,
+    fitted: &Calibration,
+    unit: Unit,
+) -> Outcome {
+    let Some(counted) = lengths(turned, fitted) else { return outcome };
+    let aim = print::with_unit(&print::significant(fitted.radius, 5), unit);
+    let words = Words {
+        name: "lengths".to_owned(),
+        caption: format!(
+            "How long the turned vectors were before (at the mean scale) and after calibration; \
+             in a steady field all should be {aim}."
+        ),
+        summary: format!(
+            "Histogram of the vectors' lengths. Before they run from {} to {}; after they scatter \
+             by {} about {aim}.",
+            print::with_unit(&print::significant(counted.edges[0], 4), unit),
+            print::with_unit(
+                &print::significant(counted.edges.last().copied().unwrap_or(0.0), 4),
+                unit
+            ),
+            print::with_unit(&print::significant(fitted.residual_rms, 3), unit),
+        ),
+        provenance: String::new(),
+    };
+    outcome.figure(Figure::new("lengths", "Lengths before and after", move |frame, view| {
+        let bins = plan::histogram::Bins {
+            quantity: "|B|",
+            unit,
+            edges: &counted.edges,
+            counts: &counted.after,
+            behind: &counted.before,
+            normal: None,
+        };
+        plan::histogram::histogram(&bins, *frame, *view, &words)
+    }))
+}
+
+fn lengths(turned: &Record, fitted: &Calibration) -> Option<Lengths> {
+    const BINS: usize = 60;
+    let axes = turned.vector()?;
+    let factor = fitted.radius / fitted.radius_raw;
+    let (mut before, mut after) = (Vec::new(), Vec::new());
+    for k in (0..turned.len()).filter(|k| fitted.residuals[*k].is_finite()) {
+        let raw = [axes[0].values[k], axes[1].values[k], axes[2].values[k]];
+        before.push(factor * record::vector::norm(raw));
+        after.push(fitted.radius + fitted.residuals[k]);
+    }
+    let all = || before.iter().chain(&after).copied();
+    let (lo, hi) = (all().fold(f64::INFINITY, f64::min), all().fold(0.0, f64::max));
+    if !(hi > lo && hi.is_finite()) {
+        return None;
+    }
+    let width = (hi - lo) / BINS as f64;
+    let count = |list: &[f64]| {
+        let mut counts = vec![0u64; BINS];
+        for v in list {
+            counts[(((v - lo) / width) as usize).min(BINS - 1)] += 1;
+        }
+        counts
+    };
+    let edges = (0..=BINS).map(|k| lo + width * k as f64).collect();
+    Some(Lengths { edges, before: count(&before), after: count(&after) })
+}
+
+/// Adds the map of the mean residual in each direction.
+pub(crate) fn with_residual_map(
+    outcome: Outcome,
+    turned: &Record,
+    fitted: &Calibration,
+    unit: Unit,
+) -> Outcome {
+    let Some(axes) = turned.vector() else { return outcome };
+    let mut cells = fitted.directions.clone();
+    let mut sums = vec![0.0; cells.len()];
+    cells.iter_mut().for_each(|cell| cell.count = 0);
+    for k in (0..turned.len()).filter(|k| fitted.residuals[*k].is_finite()) {
+        let b = fitted.apply([axes[0].values[k], axes[1].values[k], axes[2].values[k]]);
+        let length = record::vector::norm(b);
+        let cell = coverage::cell_of(b.map(|v| v / length));
+        cells[cell].count += 1;
+        sums[cell] += fitted.residuals[k];
+    }
+    let means: Vec<f64> = sums.iter().zip(&cells).map(|(s, c)| s / c.count as f64).collect();
+    let largest = means
+        .iter()
+        .copied()
+        .filter(|v| v.is_finite())
+        .fold(0.0, |most: f64, v| if v.abs() > most.abs() { v } else { most });
+    let largest = print::with_unit(&print::significant(largest, 2), unit);
+    let words = Words {
+        name: "residual-map".to_owned(),
+        caption: format!(
+            "Mean residual in each direction, {}: scattered signs are noise, a pattern is \
+             something that the model does not hold, such as steel nearby.",
+            unit.symbol()
+        ),
+        summary: format!(
+            "Map of the sphere of directions with the mean of length less aim in each of {} equal \
+             areas; the largest is {largest}.",
+            cells.len()
+        ),
+        provenance: String::new(),
+    };
+    let cells = sphere_cells(&cells);
+    outcome.figure(Figure::new("residual-map", "Residual by direction", move |frame, _| {
+        plan::sphere_map::residual_map(&cells, (&means, unit), *frame, &words)
+    }))
+}
+
+fn sphere_cells(cells: &[CellCount]) -> Vec<SphereCell> {
+    let one = |c: &CellCount| SphereCell { z: c.z, azimuth_deg: c.azimuth_deg, count: c.count };
+    cells.iter().map(one).collect()
+}
+
 /// Adds the map of the directions that the turning saw.
 pub(crate) fn with_directions(outcome: Outcome, fitted: &Calibration) -> Outcome {
     let caption = "Directions in which the field pointed, seen from the sensor while it was \
@@ -76,10 +201,7 @@ pub(crate) fn with_refused_directions(outcome: Outcome, seen: &Seen) -> Outcome 
 }
 
 fn with_map(outcome: Outcome, cells: &[CellCount], caption: String) -> Outcome {
-    let cells: Vec<SphereCell> = cells
-        .iter()
-        .map(|c| SphereCell { z: c.z, azimuth_deg: c.azimuth_deg, count: c.count })
-        .collect();
+    let cells = sphere_cells(cells);
     if cells.is_empty() {
         return outcome;
     }

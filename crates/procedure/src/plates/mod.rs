@@ -10,9 +10,11 @@ mod response;
 mod spectrum;
 
 use crate::outcome::{Figure, Outcome};
-pub(crate) use angles::with_elements;
+pub(crate) use angles::{with_elements, with_vector};
 pub(crate) use before_after::with_before_after;
-pub(crate) use calibration::{with_calibration, with_directions, with_refused_directions};
+pub(crate) use calibration::{
+    with_calibration, with_directions, with_lengths, with_refused_directions, with_residual_map,
+};
 use figure::plan::Trace;
 use figure::{Words, plan};
 use record::{Channel, Instant, Record, Role, print};

@@ -66,6 +66,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     next.field = Some(record.clone());
     let outcome = reported(Outcome::new(next, remark(&mean, state, unit)), &mean, state, unit);
     let outcome = plates::with_elements(outcome, &record, &mean, state.frame);
+    let outcome = plates::with_vector(outcome, &mean, state.frame, unit);
     Ok(plates::with_series(
         outcome,
         &record,
@@ -184,8 +185,44 @@ fn reported(mut outcome: Outcome, mean: &MeanElements, state: &State, unit: Unit
     if is_geographic(state) {
         outcome = outcome.quantity("declination_deg", "Declination D", mean.declination_deg);
     }
+    outcome = budget(outcome, mean, state);
     for warning in warnings(mean, state, unit) {
         outcome = outcome.warn(warning);
+    }
+    outcome
+}
+
+// What makes up the uncertainty of the angles and of F, largest first; parts
+// below a twentieth of the largest change nothing.
+fn budget(mut outcome: Outcome, mean: &MeanElements, state: &State) -> Outcome {
+    for (name, (_, parts)) in
+        MeanElements::NAMES.into_iter().zip(mean.all().into_iter().zip(&mean.budget))
+    {
+        let wanted = match name {
+            "F" => true,
+            "D" => is_geographic(state),
+            "I" => state.frame != FieldFrame::Sensor,
+            _ => false,
+        };
+        let largest = parts.iter().map(|p| p.sigma).fold(0.0, f64::max);
+        let mut told: Vec<_> = parts.iter().filter(|p| p.sigma > 0.05 * largest).collect();
+        told.sort_by(|a, b| b.sigma.total_cmp(&a.sigma));
+        if !wanted || told.is_empty() {
+            continue;
+        }
+        let unit = if name == "F" { Unit::Nanotesla } else { Unit::Degree };
+        let each: Vec<String> = told
+            .iter()
+            .map(|p| {
+                let size = print::with_unit(&print::significant(p.sigma, 2), unit);
+                format!("{} {size}", p.name)
+            })
+            .collect();
+        outcome = outcome.line(
+            &format!("budget_{name}"),
+            &format!("± of {name} made up of"),
+            each.join(", "),
+        );
     }
     outcome
 }

@@ -1,12 +1,68 @@
 //! `orient`: from the sensor's axes to level ones, and to north, east, down.
 
+mod gravity;
+
 use crate::outcome::{FieldFrame, Outcome, State};
-use crate::param::Param;
+use crate::param::{Choices, Param};
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use field::orientation;
-use record::vector::{Mat3, apply, multiply, transpose};
+use gravity::Levelling;
+use record::vector::{IDENTITY, Mat3, apply, multiply, transpose};
 use record::{Channel, Fault, Record, Role, Unit, print};
+
+/// Every way in which a right-handed sensor can lie along forward, right and
+/// down: as text, and in words.
+const AXES: Choices = &[
+    ("+x+y+z", "x forward, y right, z down"),
+    ("+x-y-z", "x forward, y left, z up"),
+    ("+y+x-z", "x right, y forward, z up"),
+    ("-y+x+z", "x right, y backward, z down"),
+    ("-x-y+z", "x backward, y left, z down"),
+    ("-x+y-z", "x backward, y right, z up"),
+    ("+z+y-x", "x up, y right, z forward"),
+    ("-z+y+x", "x down, y right, z backward"),
+    ("+x+z-y", "x forward, y up, z right"),
+    ("+x-z+y", "x forward, y down, z left"),
+    ("+y+z+x", "x down, y forward, z right"),
+    ("+y-x+z", "x left, y forward, z down"),
+    ("+y-z-x", "x up, y forward, z left"),
+    ("+z+x+y", "x right, y down, z forward"),
+    ("+z-x-y", "x left, y up, z forward"),
+    ("+z-y+x", "x down, y left, z forward"),
+    ("-x+z+y", "x backward, y down, z right"),
+    ("-x-z-y", "x backward, y up, z left"),
+    ("-y+z-x", "x up, y backward, z right"),
+    ("-y-x-z", "x left, y backward, z up"),
+    ("-y-z+x", "x down, y backward, z left"),
+    ("-z+x-y", "x right, y up, z backward"),
+    ("-z-x+y", "x left, y down, z backward"),
+    ("-z-y-x", "x up, y left, z backward"),
+];
+
+/// Compass points and their azimuths.
+const POINTS: Choices = &[
+    ("0", "north"),
+    ("22.5", "north-north-east"),
+    ("45", "north-east"),
+    ("67.5", "east-north-east"),
+    ("90", "east"),
+    ("112.5", "east-south-east"),
+    ("135", "south-east"),
+    ("157.5", "south-south-east"),
+    ("180", "south"),
+    ("202.5", "south-south-west"),
+    ("225", "south-west"),
+    ("247.5", "west-south-west"),
+    ("270", "west"),
+    ("292.5", "west-north-west"),
+    ("315", "north-west"),
+    ("337.5", "north-north-west"),
+];
+
+/// Half a compass point of 22.5 degrees, anywhere within: a rectangle's
+/// standard uncertainty (GUM 4.3.7), degrees.
+const POINT_SIGMA_DEG: f64 = 6.5;
 
 /// Turns the components into the frame of the station.
 pub static STEP: Step = Step {
@@ -17,25 +73,44 @@ pub static STEP: Step = Step {
         Param::choice(
             "axes",
             "Which axis points where",
-            &[
-                ("+x+y+z", "x forward, y right, z down"),
-                ("+x-y-z", "x forward, y left, z up"),
-                ("+y+x-z", "y forward, x right, z up"),
-                ("-y+x+z", "y backward, x right, z down"),
-                ("-x-y+z", "x backward, y left, z down"),
-                ("-x+y-z", "x backward, y right, z up"),
-                ("+z+y-x", "z forward, y right, x up"),
-                ("-z+y+x", "z backward, y right, x down"),
-            ],
+            AXES,
             "+x+y+z",
-            "Read it off the drawing on the sensor's board.",
+            "Read it off the arrows on the sensor's board.",
+        ),
+        Param::choice(
+            "level",
+            "Levelled",
+            &[
+                ("hand", "level"),
+                ("gravity", "as its accelerometer tells, all in all,"),
+                ("each", "as its accelerometer tells, sample by sample,"),
+            ],
+            "hand",
+            "With an accelerometer the tilt is measured and taken off; by hand it counts as nought.",
         ),
         Param::choice(
             "north",
             "North by",
-            &[("unknown", "not known from north"), ("azimuth", "known from true north")],
+            &[
+                ("unknown", "not known from north"),
+                ("azimuth", "at an azimuth from true north of"),
+                ("words", "by eye to the"),
+            ],
             "unknown",
             "Without it there is a magnetic heading, but no declination.",
+        ),
+        Param::text(
+            "landmark",
+            "What it points to",
+            "its mark",
+            "Such as the door, or a church tower.",
+        ),
+        Param::choice(
+            "point",
+            "Compass point",
+            POINTS,
+            "0",
+            "From true north, by a map; good to half a point.",
         ),
         Param::number(
             "azimuth",
@@ -62,12 +137,17 @@ pub static STEP: Step = Step {
             "One standard uncertainty; a small bubble is good for about half a degree.",
         ),
     ],
-    sentence: |context| {
-        if context.text("north") == "azimuth" {
-            "The sensor stood level to within {tilt_sigma}, with {axes}; where forward points is \
-             {north}: {azimuth} ± {azimuth_sigma}."
-        } else {
-            "The sensor stood level to within {tilt_sigma}, with {axes}; where forward points is \
+    sentence: |context| match context.text("north") {
+        "azimuth" => {
+            "The sensor stood {level} to within {tilt_sigma}, with {axes}; forward points to \
+             {landmark}, which is {north} {azimuth} ± {azimuth_sigma}."
+        }
+        "words" => {
+            "The sensor stood {level} to within {tilt_sigma}, with {axes}; forward points to \
+             {landmark}, which is {north} {point}."
+        }
+        _ => {
+            "The sensor stood {level} to within {tilt_sigma}, with {axes}; where forward points is \
              {north}."
         }
     },
@@ -95,20 +175,50 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         ));
     }
     let axes = orientation::axes(context.text("axes"))?;
-    let known = context.text("north") == "azimuth";
-    let azimuth = context.number("azimuth");
-    let turn = if known { orientation::about_down(azimuth) } else { record::vector::IDENTITY };
-    let matrix = multiply(&turn, &axes);
+    let (azimuth, known) = azimuth(context);
+    let turn = if known.is_some() { orientation::about_down(azimuth) } else { IDENTITY };
+    let levelling = match context.text("level") {
+        "hand" => Levelling::by_hand(),
+        way => gravity::levelling(state, &axes, way == "each")?,
+    };
+    let matrix = multiply(&turn, &levelling.on_average(&axes));
+    let of = |k: usize| match levelling.at(k, &axes) {
+        Some(own) => multiply(&turn, &own),
+        None => matrix,
+    };
     let mut next = state.clone();
-    next.record = turned(&state.record, &matrix, known)?;
-    next.before = turned(&state.before, &matrix, known)?;
+    next.record = turned(&state.record, of, known.is_some())?;
+    next.before = turned(&state.before, |_| matrix, known.is_some())?;
     let middle = multiply(&matrix, &state.shared.component);
     next.shared.component = multiply(&middle, &transpose(&matrix));
     next.shared.tilt_deg = context.number("tilt_sigma");
-    next.shared.azimuth_deg = if known { context.number("azimuth_sigma") } else { 0.0 };
-    next.frame =
-        if known { FieldFrame::Geographic { azimuth_deg: azimuth } } else { FieldFrame::Level };
-    let remark = if known {
+    next.shared.azimuth_deg = known.unwrap_or(0.0);
+    next.frame = match known {
+        Some(_) => FieldFrame::Geographic { azimuth_deg: azimuth },
+        None => FieldFrame::Level,
+    };
+    let after = next.record.clone();
+    let remark = [levelling.remark(), remark(azimuth, known.is_some())].concat();
+    let outcome = levelling.told(Outcome::new(next, remark));
+    let caption = if known.is_some() {
+        "The field turned to north (X), east (Y) and down (Z)."
+    } else {
+        "The field turned to forward, right and down."
+    };
+    Ok(plates::with_series(outcome, &after, None, "series", "Oriented", caption))
+}
+
+/// Azimuth of the forward axis and, where it is known, its uncertainty.
+fn azimuth(context: &Context<'_>) -> (f64, Option<f64>) {
+    match context.text("north") {
+        "azimuth" => (context.number("azimuth"), Some(context.number("azimuth_sigma"))),
+        "words" => (context.text("point").parse().unwrap_or(0.0), Some(POINT_SIGMA_DEG)),
+        _ => (0.0, None),
+    }
+}
+
+fn remark(azimuth: f64, known: bool) -> String {
+    if known {
         format!(
             "The components are now X north, Y east and Z down, turned by {}° about the vertical.",
             print::trimmed(azimuth, 6)
@@ -117,18 +227,10 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         "The components are now forward, right and down; without a known azimuth there is no \
          declination."
             .to_owned()
-    };
-    let after = next.record.clone();
-    let outcome = Outcome::new(next, remark);
-    let caption = if known {
-        "The field turned to north (X), east (Y) and down (Z)."
-    } else {
-        "The field turned to forward, right and down."
-    };
-    Ok(plates::with_series(outcome, &after, None, "series", "Oriented", caption))
+    }
 }
 
-fn turned(record: &Record, matrix: &Mat3, known: bool) -> Result<Record, Fault> {
+fn turned(record: &Record, matrix: impl Fn(usize) -> Mat3, known: bool) -> Result<Record, Fault> {
     let axes = record.vector().ok_or_else(|| {
         Fault::new(
             "orient/no-vector",
@@ -139,7 +241,7 @@ fn turned(record: &Record, matrix: &Mat3, known: bool) -> Result<Record, Fault> 
     let n = record.len();
     let mut columns = [Vec::with_capacity(n), Vec::with_capacity(n), Vec::with_capacity(n)];
     for k in 0..n {
-        let v = apply(matrix, [axes[0].values[k], axes[1].values[k], axes[2].values[k]]);
+        let v = apply(&matrix(k), [axes[0].values[k], axes[1].values[k], axes[2].values[k]]);
         for (column, value) in columns.iter_mut().zip(v) {
             column.push(value);
         }

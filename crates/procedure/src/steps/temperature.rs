@@ -93,9 +93,11 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         next.shared.warmth_nt_per_degc = Some(found.coefficient_nt_per_degc.map(|q| q.sigma));
     }
     let after = next.record.clone();
-    let scatter = scatter(record, &followed);
+    let before = scatter(record, &followed, None);
+    let rest = scatter(record, &followed, Some(&found));
     let outcome = reported(Outcome::new(next, remark(&found, unit, unknown)), &found, &axes, unit);
-    let outcome = with_scatter(outcome, scatter, &axes, unit);
+    let outcome = with_scatter(outcome, before, &axes, unit, false);
+    let outcome = with_scatter(outcome, rest, &axes, unit, true);
     let caption =
         "The components before (faint) and after the change with temperature is taken off.";
     Ok(plates::with_series(
@@ -204,7 +206,11 @@ fn reported(
 
 // At most some two thousand points a component, evenly picked: a figure
 // cannot show more.
-fn scatter(record: &Record, followed: &[f64]) -> (Vec<f64>, [Vec<f64>; 3]) {
+fn scatter(
+    record: &Record,
+    followed: &[f64],
+    less: Option<&TemperatureFit>,
+) -> (Vec<f64>, [Vec<f64>; 3]) {
     let Some(axes) = record.vector() else { return (Vec::new(), Default::default()) };
     let marks = record.marks();
     let stride = record.len().div_ceil(2_000).max(1);
@@ -213,8 +219,9 @@ fn scatter(record: &Record, followed: &[f64]) -> (Vec<f64>, [Vec<f64>; 3]) {
     let mut field: [Vec<f64>; 3] = Default::default();
     for k in (0..record.len()).step_by(stride).filter(|k| marks.keeps(*k)) {
         degc.push(followed[k]);
+        let off = less.map_or([0.0; 3], |found| found.correction_nt(followed[k]));
         for (axis, list) in field.iter_mut().enumerate() {
-            list.push(axes[axis].values[k] - middle[axis]);
+            list.push(axes[axis].values[k] - middle[axis] - off[axis]);
         }
     }
     (degc, field)
@@ -225,19 +232,28 @@ fn with_scatter(
     (degc, field): (Vec<f64>, [Vec<f64>; 3]),
     axes: &[&Channel; 3],
     unit: Unit,
+    after: bool,
 ) -> Outcome {
     let names = axes.map(|c| c.name.clone());
+    let (name, title) = if after {
+        ("scatter-after", "Against temperature, after")
+    } else {
+        ("scatter", "Against temperature, before")
+    };
     let words = Words {
-        name: "scatter".to_owned(),
-        caption: "Each component about its median against the temperature that it follows."
-            .to_owned(),
+        name: name.to_owned(),
+        caption: format!(
+            "Each component about its median against the temperature that it follows, {} the \
+             change with temperature is taken off.",
+            if after { "after" } else { "before" }
+        ),
         summary: format!(
             "Scatter of {} against temperature in °C; a slope is the sensor's change with temperature.",
             names.join(", ")
         ),
         provenance: String::new(),
     };
-    outcome.figure(Figure::new("scatter", "Field against temperature", move |frame, view| {
+    outcome.figure(Figure::new(name, title, move |frame, view| {
         let shown: Vec<Curve<'_>> = names
             .iter()
             .zip(&field)

@@ -10,7 +10,13 @@ fn every_step_runs_on_the_demo_and_writes_its_figures() {
         add(&mut session, id);
     }
     let (_, files) = report(&mut session, true);
-    for name in ["compare-comparison", "storms-disturbance", "storms-storm-1", "storms-storm-2"] {
+    for name in [
+        "match-reference-match",
+        "compare-comparison",
+        "storms-disturbance",
+        "storms-storm-1",
+        "storms-storm-2",
+    ] {
         assert!(files.iter().any(|(file, _)| *file == format!("{name}.svg")), "{name}");
     }
 }

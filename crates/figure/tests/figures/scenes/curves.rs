@@ -151,6 +151,7 @@ pub fn histogram(frame: Frame) -> Plan {
         unit: Unit::Nanotesla,
         edges: &edges,
         counts: &counts,
+        behind: &[],
         normal: Some((0.0, 160.0)),
     };
     plan::histogram::histogram(&bins, frame, View::ALL, &words("residuals", "Residuals."))

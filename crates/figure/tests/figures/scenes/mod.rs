@@ -25,6 +25,7 @@ pub fn all(frame: Frame) -> Vec<(&'static str, Plan)> {
         ("k-index", curves::k_index(frame)),
         ("histogram", curves::histogram(frame)),
         ("directions", curves::directions(frame)),
+        ("lengths", turning::lengths(frame)),
         ("spectrogram", curves::spectrogram(frame)),
     ]
 }

@@ -34,3 +34,20 @@ pub fn turning(frame: Frame) -> Plan {
     let words = words("calibration", "The turning before and after calibration.");
     plan::calibration::calibration(&data, frame, View::ALL, &words)
 }
+
+/// Lengths before and after a calibration.
+pub fn lengths(frame: Frame) -> Plan {
+    let edges: Vec<f64> = (0..=40).map(|k| 30_000.0 + 1_000.0 * f64::from(k)).collect();
+    let before: Vec<u64> = (0..40).map(|k: u64| 30 + 7 * (k * 13 % 11)).collect();
+    let mut after = vec![0; 40];
+    (after[19], after[20]) = (900, 1_300);
+    let bins = plan::histogram::Bins {
+        quantity: "|B|",
+        unit: Unit::Nanotesla,
+        edges: &edges,
+        counts: &after,
+        behind: &before,
+        normal: None,
+    };
+    plan::histogram::histogram(&bins, frame, View::ALL, &words("lengths", "Lengths."))
+}

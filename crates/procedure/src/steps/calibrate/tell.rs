@@ -23,7 +23,12 @@ pub(super) fn told(
     }
     let fitted = Arc::new(fitted);
     let outcome = plates::with_calibration(outcome, turned, Arc::clone(&fitted), raw_unit, unit);
-    plates::with_directions(outcome, &fitted)
+    let outcome = plates::with_directions(outcome, &fitted);
+    let outcome = plates::with_lengths(outcome, turned, &fitted, unit);
+    if fitted.model == Model::Circle {
+        return outcome;
+    }
+    plates::with_residual_map(outcome, turned, &fitted, unit)
 }
 
 /// Degrees of heading at the station, or, without one, of a level field.
