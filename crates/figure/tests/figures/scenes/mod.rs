@@ -25,7 +25,9 @@ pub fn all(frame: Frame) -> Vec<(&'static str, Plan)> {
         ("k-index", curves::k_index(frame)),
         ("histogram", curves::histogram(frame)),
         ("directions", curves::directions(frame)),
+        ("residual-map", turning::residual_map(frame)),
         ("lengths", turning::lengths(frame)),
+        ("field-vector", turning::field_vector(frame)),
         ("spectrogram", curves::spectrogram(frame)),
     ]
 }

@@ -35,6 +35,22 @@ pub fn turning(frame: Frame) -> Plan {
     plan::calibration::calibration(&data, frame, View::ALL, &words)
 }
 
+/// Mean residuals in the directions of a turning that missed some.
+pub fn residual_map(frame: Frame) -> Plan {
+    let mut noise = Noise::new(23);
+    let (mut cells, mut left) = (Vec::new(), Vec::new());
+    for (lo, hi, n) in [(0.5, 1.0, 8), (0.0, 0.5, 8), (-0.5, 0.0, 8), (-1.0, -0.5, 8)] {
+        for k in 0..n {
+            let width = 360.0 / f64::from(n);
+            let azimuth_deg = [width * f64::from(k), width * f64::from(k + 1)];
+            cells.push(plan::sphere_map::SphereCell { z: [lo, hi], azimuth_deg, count: 9 });
+            left.push(if k == 3 && lo < -0.7 { f64::NAN } else { 42.0 * noise.normal() });
+        }
+    }
+    let words = words("residual-map", "Mean residual in each direction.");
+    plan::sphere_map::residual_map(&cells, (&left, Unit::Nanotesla), frame, &words)
+}
+
 /// Lengths before and after a calibration.
 pub fn lengths(frame: Frame) -> Plan {
     let edges: Vec<f64> = (0..=40).map(|k| 30_000.0 + 1_000.0 * f64::from(k)).collect();
@@ -50,4 +66,17 @@ pub fn lengths(frame: Frame) -> Plan {
         normal: None,
     };
     plan::histogram::histogram(&bins, frame, View::ALL, &words("lengths", "Lengths."))
+}
+
+/// The field at a station in the north, in plan and in section.
+pub fn field_vector(frame: Frame) -> Plan {
+    let field = plan::vector::FieldVector {
+        up: "N",
+        level_deg: (-14.0, 3.5),
+        forward_deg: Some(40.0),
+        inclination_deg: (70.4, 1.1),
+        plan_words: "D = −14.0 ± 3.5°\nH = 16,880 ± 420 nT",
+        section_words: "I = 70.4 ± 1.1°\nF = 50,797 ± 140 nT",
+    };
+    plan::vector::vector(&field, frame, View::ALL, &words("field-vector", "The field vector."))
 }
