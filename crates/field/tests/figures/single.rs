@@ -10,7 +10,7 @@ use record::{Civil, Instant, Station, Unit};
 #[test]
 fn every_figure_of_the_table_comes_out() {
     let table = Table::read(include_str!("checks.csv"));
-    assert_eq!(table.rows.len(), 149);
+    assert_eq!(table.rows.len(), 155);
     for row in &table.rows {
         let text = |name| table.text(row, name);
         let got = figure(text("id"), text("inputs"));
@@ -65,6 +65,13 @@ fn figure(id: &str, inputs: &str) -> Got {
         "unit" => number(unit(id)),
         "dip" => number(dipole::inclination_deg(numbers(inputs)[0])),
         "lmt" => local_time(id, inputs),
+        "doy" => number(day_of_year(inputs)),
+        "cen" => Got::Word(centre(id)),
+        // Tenths of a thousandth of a radian in H, rounded as the format's integers are; its
+        // radian has 3438 minutes of arc.
+        "dconv" => {
+            number((after(inputs, "H") / (1.0 / elements::ARC_MINUTE).round() * 1e4).round())
+        }
         "dy" => number(decimal_year(inputs)),
         "zone" => Got::Word(model::zone(after(inputs, "H")).id().to_owned()),
         "valid" => {
@@ -257,6 +264,31 @@ fn local_time(id: &str, inputs: &str) -> Got {
     let seconds = (3600.0 * (hours + offset_h)).rem_euclid(86_400.0).round();
     let (h, m, s) = (seconds / 3600.0, seconds / 60.0 % 60.0, seconds % 60.0);
     Got::Word(format!("{:02}:{:02}:{:02} day before", h as u32, m as u32, s as u32))
+}
+
+/// Days since the last day of the year before.
+fn day_of_year(date: &str) -> f64 {
+    let part = |from: usize, to: usize| date[from..to].parse::<u32>().unwrap();
+    let year = part(0, 4) as i32;
+    let day = Instant::from_date(year, part(5, 7), part(8, 10)).unwrap();
+    let before = Instant::from_date(year - 1, 12, 31).unwrap();
+    (day.0 - before.0) as f64 / 86_400e9
+}
+
+/// The middle between the first and the last of the values that a mean is made of.
+fn centre(id: &str) -> String {
+    let minute = 60_000_000_000;
+    let (first, last) = if id == "cen-d" {
+        let midnight = Instant::from_date(2026, 5, 1).unwrap();
+        (midnight.0, midnight.0 + 1439 * minute)
+    } else {
+        // Hourly means of a leap year, each centred on its half hour less half a minute.
+        let (start, end) = (Instant::from_date(2024, 1, 1), Instant::from_date(2025, 1, 1));
+        (start.unwrap().0, end.unwrap().0 - minute)
+    };
+    let middle = Instant(first + (last - first) / 2).iso();
+    let text = middle.trim_end_matches('Z');
+    if id == "cen-d" { text[11..].to_owned() } else { text[5..].to_owned() }
 }
 
 fn decimal_year(text: &str) -> f64 {
