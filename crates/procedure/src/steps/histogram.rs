@@ -93,6 +93,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             unit,
             edges: &found.edges,
             counts: &found.counts,
+            behind: &[],
             normal: Some((middle, spread)).filter(|_| spread > 0.0),
         };
         plan(&bins, *frame, *view, &text)
