@@ -1,11 +1,16 @@
 //! Fourier transforms of real series, of any length.
 //!
 //! The only file that knows the transform library.  Even lengths are done as
-//! one complex transform of half the length; the scalar planner is used on
-//! every platform, so that the page and a native run do the same arithmetic.
+//! one complex transform of half the length.  Of the library's algorithms the
+//! scalar ones are used on every platform, so that the page and a native run do
+//! the same arithmetic; and only a few of them, since its planner would bring
+//! every one into the page: powers of two by radix 4, other factors up to 7 by
+//! mixed radix, and lengths with a larger prime factor by Bluestein's method.
 
+use rustfft::algorithm::butterflies::{Butterfly1, Butterfly3, Butterfly5, Butterfly7, Butterfly9};
+use rustfft::algorithm::{BluesteinsAlgorithm, MixedRadix, Radix4};
 use rustfft::num_complex::Complex64;
-use rustfft::{Fft, FftDirection, FftPlannerScalar};
+use rustfft::{Fft, FftDirection};
 use std::f64::consts::PI;
 use std::sync::Arc;
 
@@ -25,7 +30,7 @@ impl RealFft {
     pub(crate) fn new(len: usize) -> Self {
         let even = len.is_multiple_of(2);
         let inner = if even { len / 2 } else { len };
-        let plan = FftPlannerScalar::new().plan_fft(inner, FftDirection::Forward);
+        let plan = transform(inner, FftDirection::Forward);
         let count = if even { inner / 2 + 1 } else { 0 };
         let turns = (0..count).map(|k| turn(k, len)).collect();
         let zero = Complex64::new(0.0, 0.0);
@@ -116,7 +121,7 @@ pub(crate) struct Plan(Arc<dyn Fft<f64>>);
 impl Plan {
     /// With exp(-2 pi i k n / N).
     pub(crate) fn forward(len: usize) -> Self {
-        Self(FftPlannerScalar::new().plan_fft(len, FftDirection::Forward))
+        Self(transform(len, FftDirection::Forward))
     }
 
     /// Transforms in place; the length is that of the plan.
@@ -128,8 +133,52 @@ impl Plan {
 /// Transforms in place with the other sign of the exponent, unscaled.
 pub(crate) fn inverse_in_place(x: &mut [Complex64]) {
     if !x.is_empty() {
-        FftPlannerScalar::new().plan_fft(x.len(), FftDirection::Inverse).process(x);
+        transform(x.len(), FftDirection::Inverse).process(x);
     }
+}
+
+// The transform of one length.
+fn transform(len: usize, direction: FftDirection) -> Arc<dyn Fft<f64>> {
+    if len == 0 {
+        return Arc::new(Butterfly1::new(direction));
+    }
+    let twos = len.trailing_zeros();
+    let mut rest = len >> twos;
+    let mut odd = Vec::new();
+    for factor in [9, 7, 5, 3] {
+        while rest.is_multiple_of(factor) {
+            odd.push(factor);
+            rest /= factor;
+        }
+    }
+    if rest > 1 {
+        // Bluestein's method: a convolution at a length that is quick.
+        let inner = transform(quick_length(2 * len - 1), direction);
+        return Arc::new(BluesteinsAlgorithm::new(len, inner));
+    }
+    let even = (twos > 0).then(|| Arc::new(Radix4::new(1 << twos, direction)) as Arc<dyn Fft<f64>>);
+    match (even, mixed(&odd, direction)) {
+        (Some(even), Some(odd)) => Arc::new(MixedRadix::new(even, odd)),
+        (Some(one), None) | (None, Some(one)) => one,
+        (None, None) => Arc::new(Butterfly1::new(direction)),
+    }
+}
+
+// The transform of a product of small odd factors, split in halves of nearly
+// one size; none of an empty product.
+fn mixed(factors: &[usize], direction: FftDirection) -> Option<Arc<dyn Fft<f64>>> {
+    Some(match factors {
+        [] => return None,
+        [3] => Arc::new(Butterfly3::new(direction)),
+        [5] => Arc::new(Butterfly5::new(direction)),
+        [7] => Arc::new(Butterfly7::new(direction)),
+        [_] => Arc::new(Butterfly9::new(direction)),
+        several => {
+            let (some, others) = several.split_at(several.len() / 2);
+            let (some, others) = (mixed(some, direction)?, mixed(others, direction)?);
+            Arc::new(MixedRadix::new(some, others))
+        }
+    })
 }
 
 /// The least length of at least `n` with no prime factor above 5.
@@ -164,6 +213,26 @@ mod tests {
         ) {
             for (a, b) in real(&x).iter().zip(slow(&x)) {
                 prop_assert!((a - b).norm() < 1e-9);
+            }
+        }
+    }
+
+    #[test]
+    fn every_kind_of_length_comes_back_from_its_spectrum() {
+        // Powers of two, mixed factors, large primes and their multiples.
+        for n in [1, 2, 3, 64, 1 << 13, 2_880, 11 * 64, 3_125, 7_776, 15_015, 9_973, 2 * 9_973] {
+            let mut draw = crate::trial::Seeded(n as u64);
+            let (re, im) = (draw.normal(n), draw.normal(n));
+            let x: Vec<Complex64> =
+                re.iter().zip(&im).map(|(a, b)| Complex64::new(*a, *b)).collect();
+            let mut y = x.clone();
+            Plan::forward(n).run(&mut y);
+            let energy = |v: &[Complex64]| v.iter().map(|c| c.norm_sqr()).sum::<f64>();
+            let ratio = energy(&y) / energy(&x) / n as f64;
+            assert!((ratio - 1.0).abs() < 1e-12, "length {n}: {ratio}");
+            inverse_in_place(&mut y);
+            for (a, b) in x.iter().zip(&y) {
+                assert!((a - b / n as f64).norm() < 1e-12, "length {n}");
             }
         }
     }
