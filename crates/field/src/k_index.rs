@@ -303,7 +303,7 @@ pub fn rank_days(days: &[[f64; 8]]) -> Vec<DayRank> {
     }
     let mut ranks: Vec<DayRank> =
         whole.iter().zip(order).map(|(day, order)| DayRank { day: *day, order }).collect();
-    ranks.sort_by(|a, b| a.order.total_cmp(&b.order).then(a.day.cmp(&b.day)));
+    record::sort::by(&mut ranks, |a, b| a.order.total_cmp(&b.order).then(a.day.cmp(&b.day)));
     ranks
 }
 

@@ -243,7 +243,7 @@ fn stops(plan: &Plan, panel: usize) -> Vec<f64> {
         .map(|(x, _)| x)
         .filter(|x| (axis.lo..=axis.hi).contains(x))
         .collect();
-    out.sort_by(f64::total_cmp);
+    record::sort::ascending(&mut out);
     out.dedup();
     out
 }

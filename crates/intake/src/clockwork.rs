@@ -54,7 +54,7 @@ pub(crate) fn candidates(columns: &[Seen]) -> Vec<Candidate> {
         unit_s: 0.0,
         guessed: false,
     });
-    found.sort_by_key(|candidate| -candidate.score);
+    record::sort::by(&mut found, |a, b| b.score.cmp(&a.score));
     found
 }
 

@@ -63,7 +63,7 @@ pub(crate) fn settle(
     let mut fits: Vec<Fit> = Order::ALL.iter().map(|order| fit(*order, ns, open)).collect();
     let real = |f: &Fit| f.unreal < open.len();
     fits.retain(|f| real(f));
-    fits.sort_by_key(|f| (f.unreal, f.turns));
+    record::sort::by(&mut fits, |a, b| (a.unreal, a.turns).cmp(&(b.unreal, b.turns)));
     let example = open.first().map_or([1, 1, 2000], |(_, parts)| *parts);
     let known: Vec<(String, String)> =
         fits.iter().map(|f| (f.order.id().to_owned(), reading(f.order, open))).collect();

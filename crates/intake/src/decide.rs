@@ -284,7 +284,7 @@ pub(crate) fn clock(
     });
     let mut all: Vec<Candidate> = found.iter().cloned().chain(prefix).collect();
     all.extend(counters(columns));
-    all.sort_by_key(|candidate| -candidate.score);
+    record::sort::by(&mut all, |a, b| b.score.cmp(&a.score));
     let known: Vec<(String, String)> =
         unique(&all).iter().map(|c| (c.id.clone(), format!("{}: {}", c.id, c.evidence))).collect();
     let given = asked.answer("time", &known)?;

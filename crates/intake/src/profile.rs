@@ -133,7 +133,7 @@ impl Profile {
     pub(crate) fn median_step(&self) -> f64 {
         let mut steps: Vec<f64> =
             self.values.windows(2).map(|w| (w[1] - w[0]).abs()).filter(|s| *s > 0.0).collect();
-        steps.sort_by(f64::total_cmp);
+        record::sort::ascending(&mut steps);
         steps.get(steps.len() / 2).copied().unwrap_or(0.0)
     }
 

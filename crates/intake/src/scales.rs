@@ -259,7 +259,7 @@ pub(crate) fn median(values: &[f64]) -> f64 {
     let stride = values.len().div_ceil(5_000).max(1);
     let mut some: Vec<f64> =
         values.iter().step_by(stride).copied().filter(|v| v.is_finite()).collect();
-    some.sort_by(f64::total_cmp);
+    record::sort::ascending(&mut some);
     some.get(some.len() / 2).copied().unwrap_or(f64::NAN)
 }
 

@@ -88,7 +88,7 @@ const CANDIDATES: [Separator; 5] = [
 pub(crate) fn separators(lines: &[&[u8]]) -> Vec<Suit> {
     let mut suits: Vec<Suit> = CANDIDATES.iter().filter_map(|s| suit(s, lines)).collect();
     // The order of the candidates decides where the scores hardly differ.
-    suits.sort_by(|a, b| {
+    record::sort::by(&mut suits, |a, b| {
         let close = (a.score - b.score).abs() < 0.02;
         if close { std::cmp::Ordering::Equal } else { b.score.total_cmp(&a.score) }
     });

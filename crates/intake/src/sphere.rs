@@ -54,7 +54,7 @@ fn length(m: [f64; 3]) -> f64 {
 /// the middle 68 %) over it.  Radius 0 and an infinite spread without samples.
 pub(crate) fn about_zero(axes: [&[f64]; 3]) -> Ball {
     let mut lengths: Vec<f64> = samples(axes).into_iter().map(length).collect();
-    lengths.sort_by(f64::total_cmp);
+    record::sort::ascending(&mut lengths);
     let n = lengths.len();
     if n == 0 {
         return Ball {

@@ -92,7 +92,7 @@ fn sizes_of_steps(column: &[f64]) -> Vec<f64> {
         }
         last = *value;
     }
-    steps.sort_by(f64::total_cmp);
+    record::sort::ascending(&mut steps);
     steps
 }
 

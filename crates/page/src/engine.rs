@@ -113,8 +113,8 @@ impl Engine {
     ///
     /// A fault when the edit cannot be made; nothing is changed then.
     pub fn edit(&mut self, json: &str) -> Answer<()> {
-        let edit: Edit =
-            serde_json::from_str(json).map_err(|error| thrown(misasked(&error.to_string())))?;
+        let asked = request::json(json).map_err(thrown)?;
+        let edit = Edit::from_json(&asked).ok_or_else(|| thrown(misasked(json)))?;
         self.session.edit(edit).map_err(thrown)
     }
 

@@ -17,7 +17,6 @@ use crate::{Kind, Param, Value};
 use figure::{Frame, Plan, View};
 use intake::{Choices, Reader};
 use record::Fault;
-use serde::Deserialize;
 use std::collections::BTreeMap;
 
 /// One analysis.
@@ -47,8 +46,7 @@ pub(crate) struct Refused {
 }
 
 /// What the page asks for.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(tag = "kind", rename_all = "kebab-case")]
+#[derive(Clone, Debug)]
 pub enum Edit {
     /// Type a text into a slot.
     Set {
@@ -59,7 +57,6 @@ pub enum Edit {
         /// What was typed.
         value: String,
         /// Whether typing goes on (no undo entry yet).
-        #[serde(default)]
         live: bool,
     },
     /// Arrow keys in a slot.
@@ -113,6 +110,40 @@ pub enum Edit {
     },
     /// Use the procedure proposed for these files.
     Reset,
+}
+
+impl Edit {
+    /// From JSON, `{"kind": "set", "step": 3, "param": "threshold", "value": "5"}`:
+    /// the variants' and fields' names in lower case.  None when a field is
+    /// missing or of another kind.
+    pub fn from_json(json: &serde_json::Value) -> Option<Self> {
+        let text = |key: &str| Some(json.get(key)?.as_str()?.to_owned());
+        let step = || usize::try_from(json.get("step")?.as_u64()?).ok();
+        let on = |key: &str| json.get(key)?.as_bool();
+        Some(match json.get("kind")?.as_str()? {
+            "set" => Self::Set {
+                step: step()?,
+                param: text("param")?,
+                value: text("value")?,
+                live: on("live").unwrap_or(false),
+            },
+            "nudge" => {
+                Self::Nudge { step: step()?, param: text("param")?, by: json.get("by")?.as_f64()? }
+            }
+            "restore" => Self::Restore { step: step()?, param: text("param")? },
+            "switch" => Self::Switch { step: step()?, on: on("on")? },
+            "move" => {
+                Self::Move { step: step()?, by: isize::try_from(json.get("by")?.as_i64()?).ok()? }
+            }
+            "add" => Self::Add { id: text("id")? },
+            "remove" => Self::Remove { step: step()? },
+            "undo" => Self::Undo,
+            "redo" => Self::Redo,
+            "load" => Self::Load { procedure: json.get("procedure")?.clone() },
+            "reset" => Self::Reset,
+            _ => return None,
+        })
+    }
 }
 
 impl Session {

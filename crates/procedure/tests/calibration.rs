@@ -27,8 +27,8 @@ fn opened(logs: &[&Log]) -> Session {
     session
 }
 
-fn edit(session: &mut Session, edit: Value) {
-    session.edit(serde_json::from_value::<Edit>(edit).unwrap()).unwrap();
+fn edit(session: &mut Session, edit: impl Into<Value>) {
+    session.edit(Edit::from_json(&edit.into()).unwrap()).unwrap();
 }
 
 fn set(session: &mut Session, param: &str, value: &str) {

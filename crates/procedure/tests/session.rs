@@ -89,8 +89,8 @@ fn place(view: &Value, id: &str) -> usize {
     step(view, id)["index"].as_u64().unwrap() as usize
 }
 
-fn edit(session: &mut Session, edit: Value) {
-    session.edit(serde_json::from_value::<Edit>(edit).unwrap()).unwrap();
+fn edit(session: &mut Session, edit: impl Into<Value>) {
+    session.edit(Edit::from_json(&edit.into()).unwrap()).unwrap();
 }
 
 #[test]

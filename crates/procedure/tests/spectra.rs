@@ -72,8 +72,8 @@ fn with_steps(log: &str, steps: &[(&str, &[(&str, &str)])]) -> (Session, Value) 
     (session, serde_json::from_str(&report.json).unwrap())
 }
 
-fn edit(session: &mut Session, edit: Value) {
-    session.edit(serde_json::from_value::<Edit>(edit).unwrap()).unwrap();
+fn edit(session: &mut Session, edit: impl Into<Value>) {
+    session.edit(Edit::from_json(&edit.into()).unwrap()).unwrap();
 }
 
 fn last<'a>(report: &'a Value, id: &str) -> &'a Value {

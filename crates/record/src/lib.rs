@@ -15,6 +15,7 @@ mod mark;
 pub mod print;
 mod quantity;
 mod series;
+pub mod sort;
 mod station;
 mod unit;
 pub mod vector;

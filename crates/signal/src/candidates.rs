@@ -40,7 +40,7 @@ pub fn candidates(frequency_hz: f64, half_width_hz: f64, rate_hz: f64) -> Vec<Ca
     found.retain(|c| (c.frequency_hz - frequency_hz).abs() <= half_width_hz);
     found.extend(mains(frequency_hz, half_width_hz, rate_hz));
     let apart = |c: &Candidate| (c.frequency_hz - frequency_hz).abs();
-    found.sort_by(|a, b| apart(a).total_cmp(&apart(b)));
+    record::sort::by(&mut found, |a, b| apart(a).total_cmp(&apart(b)));
     found
 }
 

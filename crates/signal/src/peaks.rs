@@ -62,7 +62,7 @@ pub fn find(spectrum: &Spectrum, how_many: usize) -> Vec<Peak> {
         .filter(|bin| density[*bin] > back[*bin])
         .map(|bin| measure(spectrum, &back, bin))
         .collect();
-    peaks.sort_by(|a, b| b.prominence_db.total_cmp(&a.prominence_db));
+    record::sort::by(&mut peaks, |a, b| b.prominence_db.total_cmp(&a.prominence_db));
     peaks.truncate(how_many);
     peaks
 }

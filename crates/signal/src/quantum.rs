@@ -36,7 +36,7 @@ const ENOUGH: f64 = 0.99;
 /// source.
 pub fn quantum(x: &[f64]) -> Option<Quantum> {
     let mut sorted: Vec<f64> = x.iter().copied().filter(|v| v.is_finite()).collect();
-    sorted.sort_by(f64::total_cmp);
+    record::sort::ascending(&mut sorted);
     let (low, high) = (*sorted.first()?, *sorted.last()?);
     let n = sorted.len();
     // Closer than the digits of the readings are the same.

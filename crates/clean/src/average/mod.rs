@@ -469,7 +469,7 @@ mod tests {
             mut x in prop::collection::vec(-1e4f64..1e4, 1..20),
         ) {
             let mut sorted = x.clone();
-            sorted.sort_by(f64::total_cmp);
+            record::sort::ascending(&mut sorted);
             let n = sorted.len();
             let slow = if n % 2 == 1 { sorted[n / 2] } else { 0.5 * (sorted[n / 2 - 1] + sorted[n / 2]) };
             prop_assert_eq!(median(&mut x), slow);

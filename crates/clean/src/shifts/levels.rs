@@ -11,7 +11,7 @@ pub(super) fn sliding_midmean(x: &[f64], window: usize) -> Vec<f64> {
         return Vec::new();
     }
     let mut sorted = x[..window].to_vec();
-    sorted.sort_by(f64::total_cmp);
+    record::sort::ascending(&mut sorted);
     let mut out = Vec::with_capacity(x.len() - window + 1);
     out.push(mean_of_middle_half(&sorted));
     for end in window..x.len() {
@@ -51,7 +51,7 @@ fn mean_of_middle_half(sorted: &[f64]) -> f64 {
 
 pub(super) fn midmean(values: &[f64]) -> f64 {
     let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
+    record::sort::ascending(&mut sorted);
     mean_of_middle_half(&sorted)
 }
 

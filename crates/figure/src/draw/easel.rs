@@ -211,10 +211,21 @@ fn pattern(dash: Dash) -> &'static [f64] {
     }
 }
 
+/// A line of more dashes than this, on a sheet larger than any screen, is drawn
+/// as one.
+const MOST_DASHES: f64 = 20_000.0;
+
 /// The dashes of a line.
 fn dashed(points: &[(f64, f64)], pattern: &[f64], width_px: f64) -> Vec<Vec<(f64, f64)>> {
     let mut out = Vec::new();
     let length = |k: usize| pattern[k % pattern.len()] * width_px.max(0.8);
+    let whole: f64 = points.windows(2).map(|w| libm::hypot(w[1].0 - w[0].0, w[1].1 - w[0].1)).sum();
+    let shortest = pattern.iter().copied().fold(f64::INFINITY, f64::min) * width_px.max(0.8);
+    // Also where a length is no number.
+    let few = whole <= MOST_DASHES * shortest;
+    if !few {
+        return vec![points.to_vec()];
+    }
     let (mut k, mut left) = (0, length(0));
     let mut piece: Vec<(f64, f64)> = points.first().copied().into_iter().collect();
     for pair in points.windows(2) {
@@ -249,6 +260,14 @@ fn dashed(points: &[(f64, f64)], pattern: &[f64], width_px: f64) -> Vec<Vec<(f64
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_line_of_endless_dashes_is_drawn_as_one() {
+        for far in [1e9, 1e300, f64::INFINITY] {
+            let path = [(0.0, 0.0), (far, 0.0)];
+            assert_eq!(dashed(&path, pattern(Dash::Dotted), 1.0), [path.to_vec()]);
+        }
+    }
 
     #[test]
     fn dashes_cover_their_share_of_a_line_round_its_corners() {

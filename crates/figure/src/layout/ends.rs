@@ -75,7 +75,7 @@ pub(crate) fn write(sheet: &mut Sheet, rect: Rect, ends: &[End]) {
 /// squares: neighbours that would touch move as one).
 pub(crate) fn spread(wanted: &[f64], apart: f64, (top, bottom): (f64, f64)) -> Vec<f64> {
     let mut order: Vec<usize> = (0..wanted.len()).collect();
-    order.sort_by(|a, b| wanted[*a].total_cmp(&wanted[*b]));
+    record::sort::by(&mut order, |a, b| wanted[*a].total_cmp(&wanted[*b]));
     // Each group: (sum of wanted minus their rank offsets, how many).
     let mut groups: Vec<(f64, usize)> = Vec::new();
     for (rank, place) in order.iter().enumerate() {
@@ -117,7 +117,7 @@ mod tests {
             wanted in prop::collection::vec(0.0f64..200.0, 1..9), apart in 5.0f64..20.0,
         ) {
             let mut found = spread(&wanted, apart, (0.0, 200.0));
-            found.sort_by(f64::total_cmp);
+            record::sort::ascending(&mut found);
             prop_assert!(found.windows(2).all(|w| w[1] - w[0] >= apart - 1e-9));
             prop_assert!(found.iter().all(|y| (-1e-9..=200.0 + 1e-9).contains(y)));
         }

@@ -166,7 +166,7 @@ fn rows(frequency_hz: &[f64], panel: &Panel) -> Vec<(Range<usize>, (f64, f64))> 
 /// hundred, so that one loud patch does not hide the rest.
 fn shades(patches: &[Patch]) -> (f64, f64) {
     let mut levels: Vec<f64> = patches.iter().map(|p| p.decibel).collect();
-    levels.sort_by(f64::total_cmp);
+    record::sort::ascending(&mut levels);
     let at = |share: f64| levels.get(((levels.len().max(1) - 1) as f64 * share) as usize).copied();
     range::aired(at(0.02).zip(at(0.995)), 0.0)
 }

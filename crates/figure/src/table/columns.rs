@@ -122,7 +122,7 @@ pub(super) fn merged(columns: &[Column<'_>]) -> Vec<Row> {
         .enumerate()
         .flat_map(|(place, column)| column.points().map(move |p| (p.x, place, p.y)))
         .collect();
-    all.sort_by(|a, b| a.0.total_cmp(&b.0));
+    record::sort::by(&mut all, |a, b| a.0.total_cmp(&b.0));
     all.chunk_by(|a, b| a.0 == b.0)
         .map(|group| {
             let mut values = vec![None; columns.len()];

@@ -72,7 +72,7 @@ fn chosen((lo, hi): (f64, f64), at: impl Fn(f64) -> f64, room: Room) -> Vec<Tick
             }
         }
     }
-    placed.sort_by(|a, b| a.0.total_cmp(&b.0));
+    record::sort::by(&mut placed, |a, b| a.0.total_cmp(&b.0));
     placed.into_iter().map(|(_, _, tick)| tick).collect()
 }
 

@@ -214,7 +214,7 @@ fn with_curve(outcome: Outcome, quiet: &QuietDay, longitude_deg: f64) -> Outcome
     let mut order: Vec<(f64, usize)> = (0..bins)
         .map(|k| (((k as f64 + 0.5) * 24.0 / bins as f64 + shift).rem_euclid(24.0), k))
         .collect();
-    order.sort_by(|a, b| a.0.total_cmp(&b.0));
+    record::sort::by(&mut order, |a, b| a.0.total_cmp(&b.0));
     let hours: Vec<f64> = order.iter().map(|(h, _)| *h).collect();
     let sorted = |list: &Vec<f64>| -> Vec<f64> { order.iter().map(|(_, k)| list[*k]).collect() };
     let lines: Vec<Vec<f64>> = quiet.curve.iter().map(sorted).collect();

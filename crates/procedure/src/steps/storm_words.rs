@@ -108,7 +108,7 @@ pub(super) fn with_lines(mut outcome: Outcome, found: &Found) -> Outcome {
     });
     let jumps = found.jumps.iter().map(|j| (j.jump.time, of_jump(j)));
     let mut rest: Vec<_> = low.chain(jumps).collect();
-    rest.sort_by_key(|(time, _)| *time);
+    record::sort::by(&mut rest, |a, b| a.0.cmp(&b.0));
     let more = rest.len().saturating_sub(MOST_LINES);
     for (k, (time, text)) in rest.into_iter().take(MOST_LINES).enumerate() {
         let label = format!("{} UTC", time.readable());

@@ -32,16 +32,14 @@ pub fn add(session: &mut Session, id: &str) {
     if session.procedure().steps.iter().any(|choice| choice.step.id == id) {
         return;
     }
-    session
-        .edit(serde_json::from_value::<Edit>(json!({"kind": "add", "id": id})).unwrap())
-        .unwrap();
+    session.edit(Edit::from_json(&json!({"kind": "add", "id": id})).unwrap()).unwrap();
 }
 
 /// Sets a parameter of a step.
 pub fn set(session: &mut Session, id: &str, param: &str, value: &str) {
     let at = session.procedure().steps.iter().position(|c| c.step.id == id).unwrap();
     let edit = json!({"kind": "set", "step": at, "param": param, "value": value});
-    session.edit(serde_json::from_value::<Edit>(edit).unwrap()).unwrap();
+    session.edit(Edit::from_json(&edit).unwrap()).unwrap();
 }
 
 /// Runs all and gives the report; every step must have run.

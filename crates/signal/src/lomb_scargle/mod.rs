@@ -146,7 +146,7 @@ impl Periodogram {
             p[*k] > before && p[*k] >= after
         };
         let mut tops: Vec<usize> = (0..p.len()).filter(top).collect();
-        tops.sort_by(|a, b| p[*b].total_cmp(&p[*a]));
+        record::sort::by(&mut tops, |a, b| p[*b].total_cmp(&p[*a]));
         let mut kept: Vec<usize> = Vec::new();
         for place in tops {
             let apart = |other: &usize| {

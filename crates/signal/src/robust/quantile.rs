@@ -104,7 +104,7 @@ mod tests {
             x in prop::collection::vec(-1e6..1e6f64, 1..40), p in 0.0..=1.0f64
         ) {
             let mut sorted = x.clone();
-            sorted.sort_by(f64::total_cmp);
+            record::sort::ascending(&mut sorted);
             let place = (x.len() - 1) as f64 * p;
             let (low, high) = (place.floor() as usize, place.ceil() as usize);
             let expected = sorted[low] + (place - place.floor()) * (sorted[high] - sorted[low]);

@@ -211,7 +211,9 @@ fn steady(found: &Multitaper) -> Vec<usize> {
         .filter(top)
         .filter(|k| found.line_chance(*k) * (bins as f64) < 1.0)
         .collect();
-    out.sort_by(|a, b| found.line_amplitude[*b].total_cmp(&found.line_amplitude[*a]));
+    record::sort::by(&mut out, |a, b| {
+        found.line_amplitude[*b].total_cmp(&found.line_amplitude[*a])
+    });
     out.truncate(LINES.0);
     out
 }
@@ -270,7 +272,7 @@ fn as_spectrum(found: Periodogram) -> Spectrum {
 /// The lines of all channels, the strongest first.
 pub(super) fn strongest(estimates: &[Estimate]) -> Vec<SpectralLine> {
     let mut all: Vec<SpectralLine> = estimates.iter().flat_map(|e| e.lines.clone()).collect();
-    all.sort_by(|a, b| b.amplitude.total_cmp(&a.amplitude));
+    record::sort::by(&mut all, |a, b| b.amplitude.total_cmp(&a.amplitude));
     all.truncate(LINES.1);
     all
 }
