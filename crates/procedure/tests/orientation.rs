@@ -61,8 +61,8 @@ fn opened(text: &str, settings: &[(&str, &str)]) -> Value {
     serde_json::from_str(&report(&mut session, false).json).unwrap()
 }
 
-fn edit(session: &mut Session, edit: Value) {
-    session.edit(serde_json::from_value::<Edit>(edit).unwrap()).unwrap();
+fn edit(session: &mut Session, edit: impl Into<Value>) {
+    session.edit(Edit::from_json(&edit.into()).unwrap()).unwrap();
 }
 
 fn value(report: &Value, step: usize, name: &str) -> f64 {
