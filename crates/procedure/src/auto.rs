@@ -61,6 +61,10 @@ pub fn propose(inputs: &Inputs, hints: &Hints) -> Procedure {
         ids.extend(["quiet-day", "k-index"]);
     }
     if field && !turns && inputs.used(Use::Reference).is_some() {
+        // Storms are looked for where a second record can tell them from a van.
+        if ids.contains(&"quiet-day") {
+            ids.push("storms");
+        }
         ids.push("compare");
     }
     let mut steps: Vec<Choice> =

@@ -5,11 +5,11 @@
 //! that is refused hands on what it was given, so that what can be worked out
 //! after it still is.
 
-use crate::inputs::{Inputs, Use};
+use crate::inputs::{Input, Inputs, Use};
 use crate::outcome::{FieldFrame, Figure, Figures, Outcome, Reference, Shared, State};
 use crate::procedure::{Choice, Procedure};
 use crate::step::Context;
-use record::Fault;
+use record::{Fault, Record};
 use std::sync::Arc;
 
 /// What became of a step.
@@ -138,7 +138,7 @@ fn first_state(inputs: &Inputs) -> Option<State> {
         field: None,
         fine: None,
         turning,
-        reference: reference(inputs).map(Arc::new),
+        reference: joined_reference(inputs).map(Arc::new),
         station: None,
         model: None,
         calibration: None,
@@ -148,13 +148,28 @@ fn first_state(inputs: &Inputs) -> Option<State> {
 }
 
 // The record in order of time: files of several days may be joined anyhow.
-fn reference(inputs: &Inputs) -> Option<Reference> {
-    let input = inputs.used(Use::Reference)?;
+fn joined_reference(inputs: &Inputs) -> Option<Reference> {
+    Some(reference(inputs.used(Use::Reference)?, &inputs.record(Use::Reference)?))
+}
+
+/// What a file says of an observatory, around its record or several joined.
+pub(crate) fn reference(input: &Input, record: &Record) -> Reference {
     let station = input.reading.station.clone();
     let named = station.as_ref().map(|s| s.name.clone()).filter(|name| !name.is_empty());
-    Some(Reference {
+    Reference {
         name: named.unwrap_or_else(|| input.name().to_owned()),
-        record: clean::order::order(&inputs.record(Use::Reference)?).record,
+        kind: kind(input),
+        record: clean::order::order(record).record,
         station,
-    })
+    }
+}
+
+// The data type, out of what the reading said of the file's header.
+fn kind(input: &Input) -> String {
+    let said = input.reading.report.decisions.iter().find(|d| d.id == "format");
+    let kind = said.and_then(|d| {
+        let (_, rest) = d.evidence.split_once("data type ")?;
+        rest.split(';').next()
+    });
+    kind.filter(|k| *k != "not stated").map_or_else(String::new, str::to_lowercase)
 }

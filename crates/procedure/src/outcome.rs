@@ -36,6 +36,8 @@ pub struct State {
 pub struct Reference {
     /// Its name, for captions: the station's, or the file's.
     pub name: String,
+    /// What its file says it holds, such as "variation" or "definitive" data; may be empty.
+    pub kind: String,
     /// The record; components X Y Z, H D Z or others, by their roles.
     pub record: Record,
     /// Where the observatory stands, when its file says so.

@@ -1,13 +1,16 @@
 //! `compare`: the station beside an observatory's record.
 
+use super::compare_words as told;
 use super::daily::{self, Panel, words};
-use super::reference::reference_days;
-use crate::outcome::{Named, Outcome, Reference, State, Value};
+use super::reference::{elements_in_bins, stamp_ns};
+use crate::engine;
+use crate::outcome::{Named, Outcome, Reference, State, Table, Value};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
-use field::compare::{Agreement, agreement};
+use field::compare::{Agreement, Band, Slope, agreement, bands, slope};
 use field::days::Days;
-use record::{Fault, Station, Unit, Warning, print};
+use record::{Fault, Unit, print};
+use signal::smooth::running_mean;
 
 /// Sets the station against its reference.
 pub static STEP: Step = Step {
@@ -17,14 +20,21 @@ pub static STEP: Step = Step {
     params: &[Param::choice(
         "baseline",
         "Baselines",
-        &[("remove", "after taking each one's mean off"), ("keep", "as they stand")],
+        &[
+            ("remove", "after taking each one's median of every UTC day off"),
+            ("mean", "after taking each one's mean off"),
+            ("keep", "as they stand"),
+        ],
         "remove",
-        "An observatory's variation data have no absolute level.",
+        "An observatory's variation data have no absolute level, and a sensor drifts.",
     )],
-    sentence: |_| "Lay the station's components over the observatory's, {baseline}.",
+    sentence: |_| {
+        "Lay the station's components over the observatory's in the same bins of UTC, {baseline}, and \
+         compare them all together and band by band."
+    },
     why: Why {
         what: "Both records are brought to the same bins of UTC and compared component by component: \
-               scatter of the difference, correlation, and slope.",
+               lag, slope, scatter of the difference, correlation and coherence, slow and quick apart.",
         why: "What both see is the Sun's doing; what only yours sees is local.",
         wrong: "High correlation proves that changes agree, not that your absolute values are right; \
                 and beyond some hundred kilometres only the large changes are shared.",
@@ -34,11 +44,21 @@ pub static STEP: Step = Step {
     removable: true,
 };
 
-struct Pair {
-    name: &'static str,
-    station: Vec<f64>,
-    reference: Vec<f64>,
-    agreement: Agreement,
+/// One component of both.
+pub(super) struct Pair {
+    pub name: &'static str,
+    pub station: Vec<f64>,
+    pub reference: Vec<f64>,
+    pub agreement: Agreement,
+    pub slope: Slope,
+    pub bands: Vec<Band>,
+}
+
+/// How far the station is behind the reference, seconds.
+#[derive(Clone, Copy)]
+pub(super) struct Late {
+    pub seconds: f64,
+    pub sigma_s: f64,
 }
 
 fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
@@ -50,12 +70,52 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         )
     })?;
     let days = daily::days(state)?;
-    let theirs = reference_days(reference, &days)?;
-    let level = context.text("baseline") == "remove";
-    let pairs: Vec<Pair> = ["X", "Y", "Z"]
+    let baseline = context.text("baseline");
+    let stamp_ns = stamp_ns(daily::field_record(state), days.bin_ns());
+    let pairs = pairs(reference, &days, stamp_ns, baseline)?;
+    let late = late(&pairs, days.bin_ns() as f64 * 1e-9);
+    let mut outcome =
+        Outcome::new(state.clone(), told::remark(&pairs, late, reference, state.station.as_ref()));
+    outcome = reported(outcome, &pairs, late);
+    outcome = told::with_lines(outcome, &pairs, late);
+    outcome.tables.push(table(&pairs));
+    if let (Some(here), Some(there)) = (&state.station, &reference.station) {
+        outcome = told::with_distance(outcome, here, there);
+    }
+    // Others that were opened beside it.
+    for input in context.inputs.files.iter().filter(|i| i.reading.report.format == "iaga-2002") {
+        let other = engine::reference(input, &input.reading.record);
+        if other.name == reference.name && other.record.len() == reference.record.len() {
+            continue;
+        }
+        let compared = self::pairs(&other, &days, stamp_ns, baseline);
+        outcome = told::with_other(outcome, &other, compared, state.station.as_ref());
+    }
+    Ok(with_figures(outcome, &days, pairs, reference))
+}
+
+fn pairs(
+    reference: &Reference,
+    days: &Days,
+    stamp_ns: i64,
+    baseline: &str,
+) -> Result<Vec<Pair>, Fault> {
+    let step_s = days.bin_ns() as f64 * 1e-9;
+    let theirs = elements_in_bins(reference, days, stamp_ns)?;
+    let pairs: Vec<Pair> = theirs
         .into_iter()
-        .enumerate()
-        .map(|(k, name)| pair(name, &days.values[k], &theirs.values[k], level))
+        .map(|(name, list)| {
+            let station = level_off(&ours(days, name), &list, days.bins, baseline);
+            let reference = level_off(&list, &ours(days, name), days.bins, baseline);
+            Pair {
+                name,
+                agreement: agreement(&station, &reference, |_| true),
+                slope: slope(&station, &reference),
+                bands: bands(&station, &reference, step_s),
+                station,
+                reference,
+            }
+        })
         .collect();
     if pairs.iter().all(|p| p.agreement.n < 10) {
         return Err(Fault::new(
@@ -64,99 +124,146 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             "Open the observatory's file for the days of the log; look at both reading reports.",
         ));
     }
-    let outcome = reported(Outcome::new(state.clone(), remark(&pairs, reference)), &pairs);
-    let outcome = match (&state.station, &reference.station) {
-        (Some(here), Some(there)) => outcome.warn(distance(here, there)),
-        _ => outcome,
-    };
-    Ok(with_figures(outcome, &days, pairs, &reference.name))
+    Ok(pairs)
 }
 
-fn pair(name: &'static str, station: &[f64], reference: &[f64], level: bool) -> Pair {
-    let both = |k: usize| station[k].is_finite() && reference[k].is_finite();
-    let mean = |list: &[f64]| {
-        let used: Vec<f64> = (0..list.len()).filter(|k| both(*k)).map(|k| list[k]).collect();
-        if level && !used.is_empty() { used.iter().sum::<f64>() / used.len() as f64 } else { 0.0 }
+// The station's own, under the name that the reference has.
+fn ours(days: &Days, name: &str) -> Vec<f64> {
+    let list = |c: usize| days.values.get(c).map_or(&[][..], Vec::as_slice);
+    let [x, y, z] = [list(0), list(1), list(2)];
+    let length = |down: bool| {
+        let each = x.iter().zip(y).zip(z);
+        each.map(|((x, y), z)| record::vector::norm([*x, *y, if down { *z } else { 0.0 }]))
+            .collect()
     };
-    let (a, b) = (mean(station), mean(reference));
-    let station: Vec<f64> = station.iter().map(|v| v - a).collect();
-    let reference: Vec<f64> = reference.iter().map(|v| v - b).collect();
-    let agreement = agreement(&station, &reference, |_| true);
-    Pair { name, station, reference, agreement }
+    match name {
+        "X" => x.to_vec(),
+        "Y" => y.to_vec(),
+        "Z" => z.to_vec(),
+        "H" => length(false),
+        _ => length(true),
+    }
 }
 
-fn remark(pairs: &[Pair], reference: &Reference) -> String {
-    let each: Vec<String> = pairs
+// A list less its level, which is taken where both are there.
+fn level_off(list: &[f64], other: &[f64], per_day: usize, baseline: &str) -> Vec<f64> {
+    let shared = |part: &[f64], beside: &[f64]| -> Vec<f64> {
+        part.iter().zip(beside).filter(|(a, b)| (*a + *b).is_finite()).map(|(a, _)| *a).collect()
+    };
+    match baseline {
+        "keep" => list.to_vec(),
+        "mean" => {
+            let used = shared(list, other);
+            let mean = used.iter().sum::<f64>() / used.len().max(1) as f64;
+            list.iter().map(|v| v - mean).collect()
+        }
+        _ => list
+            .chunks(per_day)
+            .zip(other.chunks(per_day))
+            .flat_map(|(day, beside)| {
+                let level = signal::robust::median(&shared(day, beside)).unwrap_or(f64::NAN);
+                day.iter().map(move |v| v - level)
+            })
+            .collect(),
+    }
+}
+
+// Of changes quicker than two hours, since slow ones make every lag fit; the components weighed
+// by what they know.
+fn late(pairs: &[Pair], step_s: f64) -> Option<Late> {
+    let half = ((3_600.0 / step_s) as usize).max(1);
+    let quick = |list: &[f64]| -> Vec<f64> {
+        let slow = running_mean(list, half, 0.5);
+        list.iter().zip(slow).map(|(v, s)| v - s).collect()
+    };
+    let (mut sum, mut weights) = (0.0, 0.0);
+    for p in pairs {
+        let most = ((1_800.0 / step_s) as usize).max(2);
+        let Ok(found) = signal::lag::lag(&quick(&p.reference), &quick(&p.station), most) else {
+            continue;
+        };
+        if found.sigma.is_finite() && found.sigma > 0.0 && found.correlation > 0.2 {
+            let weight = 1.0 / (found.sigma * found.sigma);
+            sum += weight * found.samples;
+            weights += weight;
+        }
+    }
+    (weights > 0.0)
+        .then(|| Late { seconds: sum / weights * step_s, sigma_s: step_s / weights.sqrt() })
+}
+
+fn reported(outcome: Outcome, pairs: &[Pair], late: Option<Late>) -> Outcome {
+    let list = |name, f: fn(&Pair) -> f64, sigma: Option<Vec<f64>>, unit| Named {
+        name,
+        value: Value::List(pairs.iter().map(f).collect()),
+        unit,
+        sigma: sigma.map(Value::List),
+    };
+    let slope_sigma = pairs.iter().map(|p| p.slope.sigma).collect();
+    let names: Vec<&str> = pairs.iter().map(|p| p.name).collect();
+    let outcome = outcome
+        .value(Named {
+            name: "components",
+            value: Value::Text(names.join(" ")),
+            unit: Unit::None,
+            sigma: None,
+        })
+        .value(list("rms_nt", |p| p.agreement.rms_nt, None, Unit::Nanotesla))
+        .value(list("correlation", |p| p.agreement.correlation, None, Unit::None))
+        .value(list("slope", |p| p.slope.value, Some(slope_sigma), Unit::None))
+        .value(list("slope_diluted", |p| p.slope.diluted, None, Unit::None));
+    match late {
+        Some(late) => outcome.value(Named {
+            name: "lag_s",
+            value: Value::Number(late.seconds),
+            unit: Unit::Second,
+            sigma: Some(Value::Number(late.sigma_s)),
+        }),
+        None => outcome.number("lag_s", f64::NAN, Unit::Second),
+    }
+}
+
+// Component 1, 2, 3 in the order of the value "components".
+fn table(pairs: &[Pair]) -> Table {
+    let columns = [
+        "component",
+        "period_from (s)",
+        "period_to (s)",
+        "rms (nT)",
+        "rms_reference (nT)",
+        "rms_difference (nT)",
+        "correlation",
+        "slope",
+        "coherence",
+        "coherence_unrelated_95",
+        "pairs",
+    ];
+    let rows: Vec<[f64; 11]> = pairs
         .iter()
-        .filter(|p| p.agreement.n > 0)
-        .map(|p| {
-            format!(
-                "{} differs by {} rms, correlation {}",
-                p.name,
-                print::with_unit(&print::significant(p.agreement.rms_nt, 3), Unit::Nanotesla),
-                print::fixed(p.agreement.correlation, 3)
-            )
+        .enumerate()
+        .flat_map(|(k, p)| {
+            p.bands.iter().map(move |b| {
+                let a = &b.agreement;
+                let [from, to] = b.periods_s;
+                let pairs = a.n as f64;
+                let (rms, theirs) = (b.rms_nt, b.reference_rms_nt);
+                let place = (k + 1) as f64;
+                let both = [b.coherence, b.unrelated];
+                let [c, u] = both;
+                [place, from, to, rms, theirs, a.rms_nt, a.correlation, a.slope, c, u, pairs]
+            })
         })
         .collect();
-    format!("Against {}: {}.", reference.name, each.join("; "))
-}
-
-fn reported(mut outcome: Outcome, pairs: &[Pair]) -> Outcome {
-    let list = |name, f: fn(&Agreement) -> f64, unit| Named {
-        name,
-        value: Value::List(pairs.iter().map(|p| f(&p.agreement)).collect()),
-        unit,
-        sigma: None,
-    };
-    outcome = outcome
-        .value(list("rms_nt", |a| a.rms_nt, Unit::Nanotesla))
-        .value(list("correlation", |a| a.correlation, Unit::None))
-        .value(list("slope", |a| a.slope, Unit::None));
-    for p in pairs.iter().filter(|p| p.agreement.n > 0) {
-        let a = &p.agreement;
-        let text = format!(
-            "{} rms, correlation {}, slope {} ({})",
-            print::with_unit(&print::significant(a.rms_nt, 3), Unit::Nanotesla),
-            print::fixed(a.correlation, 3),
-            print::fixed(a.slope, 2),
-            print::counted(a.n, "pair", "pairs")
-        );
-        outcome = outcome.line(p.name, &format!("{} station less reference", p.name), text);
+    Table {
+        name: "compare-bands".to_owned(),
+        columns: columns.map(str::to_owned).to_vec(),
+        data: (0..columns.len()).map(|c| rows.iter().map(|r| r[c]).collect()).collect(),
+        times_ns: None,
     }
-    outcome
 }
 
-// How far a comparison can be trusted, by distance (common practice, no source).
-fn distance(here: &Station, there: &Station) -> Warning {
-    let km = great_circle_km(here, there);
-    let trust = match km {
-        d if d < 300.0 => "shape and size should agree",
-        d if d < 800.0 => "the shape should agree, sizes only roughly",
-        _ => "only storms can be expected to agree",
-    };
-    let minutes = (there.longitude_deg - here.longitude_deg) * 4.0;
-    Warning::new(
-        "compare/distance",
-        format!(
-            "The observatory is {} km away and its local noon comes {} {}: {trust} (common \
-             practice).",
-            print::significant(km, 3),
-            print::duration(minutes.abs() * 60.0),
-            if minutes > 0.0 { "earlier" } else { "later" }
-        ),
-        "",
-    )
-}
-
-fn great_circle_km(a: &Station, b: &Station) -> f64 {
-    let unit = |s: &Station| field::elements::components(s.longitude_deg, s.latitude_deg, 1.0);
-    let (u, v) = (unit(a), unit(b));
-    let across = record::vector::norm(record::vector::cross(u, v));
-    let along = record::vector::dot(u, v);
-    6371.2 * field::elements::declination_deg(along, across).to_radians()
-}
-
-fn with_figures(outcome: Outcome, days: &Days, pairs: Vec<Pair>, name: &str) -> Outcome {
+fn with_figures(outcome: Outcome, days: &Days, pairs: Vec<Pair>, reference: &Reference) -> Outcome {
+    let name = told::with_kind(reference);
     let text = words(
         "comparison",
         format!("The station's components over those of {name}, and their difference."),
@@ -176,7 +283,7 @@ fn with_figures(outcome: Outcome, days: &Days, pairs: Vec<Pair>, name: &str) -> 
         panels.push(Panel {
             quantity: p.name,
             unit: Unit::Nanotesla,
-            series: vec![("station".to_owned(), p.station), (name.to_owned(), p.reference)],
+            series: vec![("station".to_owned(), p.station), (reference.name.clone(), p.reference)],
         });
     }
     panels.push(Panel { quantity: "difference", unit: Unit::Nanotesla, series: differences });

@@ -93,13 +93,25 @@ fn remark(found: &[Interval], floor: Option<u8>, noise_nt: f64) -> String {
     let storm = known.iter().filter(|k| **k >= 5).count();
     format!(
         "K of {} of {}; the largest is {most}, from {} UTC; {} reached 5. The noise of one bin, {}, \
-         alone reads K {}.",
+         alone reads K {}{}.",
         print::count(known.len()),
         print::counted(found.len(), "interval", "intervals"),
         when.unwrap_or_default(),
         print::counted(storm, "interval", "intervals"),
         print::with_unit(&print::significant(noise_nt, 2), Unit::Nanotesla),
-        floor.map_or_else(|| "0".to_owned(), |k| k.to_string())
+        floor.map_or_else(|| "0".to_owned(), |k| k.to_string()),
+        match floor.filter(|k| *k > 0) {
+            Some(floor) => format!(
+                ", so that {} at or below it {} not resolved",
+                print::counted(
+                    known.iter().filter(|k| **k <= floor).count(),
+                    "interval",
+                    "intervals"
+                ),
+                if known.iter().filter(|k| **k <= floor).count() == 1 { "is" } else { "are" }
+            ),
+            None => String::new(),
+        }
     )
 }
 

@@ -11,6 +11,7 @@ mod calibrate;
 mod clock;
 mod coherence;
 mod compare;
+mod compare_words;
 mod daily;
 mod decimate;
 mod detrend;

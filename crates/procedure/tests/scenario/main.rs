@@ -3,6 +3,7 @@
 
 mod all_steps;
 mod common;
+mod compare;
 mod false_storms;
 mod quiet_day;
 mod storms;

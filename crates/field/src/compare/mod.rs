@@ -2,6 +2,12 @@
 //!
 //! Both on one even grid, gaps as NaN; pairs with a NaN or that `keep` refuses take no part.
 
+mod bands;
+mod slope;
+
+pub use bands::{Band, bands};
+pub use slope::{Slope, slope};
+
 /// How well two series agree.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Agreement {
@@ -127,6 +133,27 @@ mod tests {
         assert!((apart.slope - 2.0).abs() < 1e-12 && (apart.correlation - 1.0).abs() < 1e-12);
         assert!((apart.mean_difference_nt - 5.0).abs() < 0.02);
         assert!((apart.rms_about_mean_nt - 0.5f64.sqrt()).abs() < 0.01);
+    }
+
+    #[test]
+    fn bands_keep_what_is_shared_and_what_is_not_apart() {
+        // A wave of eight hours in both, one of half an hour in the first alone.
+        let wave =
+            |k: i32, period: f64| libm::sin(std::f64::consts::TAU * f64::from(k) * 300.0 / period);
+        let slow: Vec<f64> = (0..4_320).map(|k| 10.0 * wave(k, 28_800.0)).collect();
+        let mut random = Random::new(9);
+        let both: Vec<f64> = (0..4_320)
+            .map(|k| slow[k as usize] + 5.0 * wave(k, 1_800.0) + 0.1 * random.normal())
+            .collect();
+        let slow: Vec<f64> = slow.iter().map(|v| v + 0.1 * random.normal()).collect();
+        let found = bands(&both, &slow, 300.0);
+        assert_eq!(found.len(), 4);
+        assert_eq!(found[1].periods_s, [1_200.0, 3_600.0]);
+        assert!(found[1].rms_nt > 10.0 * found[1].reference_rms_nt, "{found:?}");
+        assert!(found[1].agreement.correlation.abs() < 0.2);
+        assert!(found[3].agreement.correlation > 0.99 && found[3].coherence > 0.5);
+        assert!(found[3].coherence > found[1].coherence && found[0].unrelated < 0.2);
+        assert!(bands(&both, &slow, 0.0).is_empty() && bands(&[], &[], 300.0).is_empty());
     }
 
     #[test]
