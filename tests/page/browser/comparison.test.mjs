@@ -1,0 +1,56 @@
+// The log and an observatory's record dropped together: the comparison, its figure, and the storms beside it.
+
+import assert from "node:assert/strict";
+import { readFile } from "node:fs/promises";
+import { join } from "node:path";
+import { after, before, test } from "node:test";
+import { assertQuiet, assertSameOrigin, launch, visit } from "../lib/browser.mjs";
+import { downloaded, drop } from "../lib/files.mjs";
+import { demoData, www } from "../lib/places.mjs";
+import { remark, results, settled, takePlate } from "../lib/read.mjs";
+import { serve } from "../lib/server.mjs";
+
+const FILES = ["tern-skerry-10-days.csv", "tern-skerry-turning.csv", "kelda-head-reference-10-days.min"];
+
+let browser;
+let server;
+
+before(async () => {
+    server = await serve(www);
+    browser = await launch();
+});
+after(async () => {
+    await browser.close();
+    await server.close();
+});
+
+test("log and reference dropped together are compared, and the comparison's figure is saved", async () => {
+    const seen = await visit(browser, server.url);
+    const { page } = seen;
+    const files = await Promise.all(
+        FILES.map(async (name) => ({ name, bytes: await readFile(join(demoData, name)) })),
+    );
+    await drop(page, "main", files);
+    await page.waitForSelector("#step-compare .results dd", { timeout: 60_000 });
+    await settled(page);
+    const uses = await page.$$eval(".entry__name", (all) => all.map((one) => one.textContent ?? ""));
+    assert.ok(uses.some((text) => /kelda.*, the reference/.test(text)), uses.join("; "));
+    const told = (await remark(page, "compare")) ?? "";
+    assert.match(told, /Kelda Head/);
+    const found = await results(page, "compare");
+    console.log(found.map((row) => `    ${row.join(": ")}`).join("\n"));
+    assert.ok(found.some(([name]) => /^X station less reference$/.test(name)), "X is compared");
+    assert.ok(found.some(([name]) => name === "Lag"), "the lag is told");
+    const figure = await page.$eval("#step-compare .step__plates [data-figure]", (one) => one.dataset.figure);
+    await takePlate(page, "compare", figure);
+    const saved = await downloaded(page, () =>
+        page.getByRole("button", { name: "Save the figure as SVG" }).click(),
+    );
+    const svg = saved.bytes.toString("utf8");
+    assert.match(svg, /^<svg [^>]*width="170mm"/);
+    assert.match(svg, /Kelda Head/);
+    assert.match(svg, /<text/);
+    assertSameOrigin(seen, server.origin);
+    assertQuiet(seen);
+    await seen.close();
+});
