@@ -118,3 +118,28 @@ fn the_archive_holds_what_replay_writes_and_the_hand_in() {
     let json: Value = serde_json::from_slice(procedure).unwrap();
     assert!(Procedure::from_json(&json).unwrap() == *session.procedure());
 }
+
+const KEPT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/kept");
+
+/// The rows of the table of results, as HTML.
+fn rows_of(html: &str) -> Vec<&str> {
+    let (_, after) = html.split_once("<h2>Results</h2>").unwrap();
+    let (table, _) = after.split_once("</table>").unwrap();
+    table.lines().filter(|line| line.starts_with("<tr><th")).collect()
+}
+
+#[test]
+fn a_hand_in_and_a_link_of_an_earlier_version_open_to_the_same_numbers() {
+    let version = "0.1.0";
+    let html = std::fs::read_to_string(format!("{KEPT}/hand-in-{version}.html")).unwrap();
+    let link = std::fs::read_to_string(format!("{KEPT}/link-{version}.txt")).unwrap();
+    let work = handin::read(&html).unwrap();
+    let procedure = Procedure::from_json(&work).unwrap();
+    let linked = Procedure::from_json(&link::read(link.trim()).unwrap()).unwrap();
+    assert!(linked == procedure, "the link holds the procedure of the hand-in");
+    let mut session = session();
+    session.set_procedure(procedure);
+    let again = handin::html(&mut session, &Written::from_json(&work["written"]));
+    assert_eq!(rows_of(&again), rows_of(&html));
+    assert!(rows_of(&html).len() > 20);
+}

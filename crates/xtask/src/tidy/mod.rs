@@ -66,7 +66,9 @@ impl Kept {
 
     /// Data kept as it is, faults and all: no rule about text applies.
     pub fn is_data(&self) -> bool {
-        ["demo-data/", "tests/corpus/"].iter().any(|below| self.path.starts_with(below))
+        ["demo-data/", "tests/corpus/", "tests/kept/"]
+            .iter()
+            .any(|below| self.path.starts_with(below))
             && self.ending() != "md"
     }
 }
