@@ -119,7 +119,7 @@ test("nothing is asked of another address, and nothing complains, from landing t
     await page.press(THRESHOLD, "Enter");
     await page.click("text=Picture of histogram");
     await downloaded(page, () => page.click("[aria-label='Save the figure as SVG']"));
-    await downloaded(page, () => page.click("text=Save the procedure"));
+    await downloaded(page, () => page.getByRole("button", { name: "Save the procedure", exact: true }).click());
     await downloaded(page, () => page.click("text=Save the processed data"));
     assertSameOrigin(seen, server.origin);
     assertQuiet(seen);

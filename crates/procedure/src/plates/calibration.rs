@@ -163,7 +163,7 @@ pub(crate) fn with_residual_map(
         ),
         summary: format!(
             "Map of the sphere of directions with the mean of length less aim in each of {} equal \
-             areas; the largest is {largest}.",
+             areas. The largest of these means is {largest}.",
             cells.len()
         ),
         provenance: String::new(),
