@@ -30,12 +30,14 @@ fn read(inputs: &Inputs, name: &str) -> Result<Done, String> {
     let mut columns = vec![record.times_ns().iter().map(|ns| *ns as f64 / 1e9).collect()];
     for name in NAMES {
         let channel = record.named(name).ok_or_else(|| format!("no column {name}"))?;
-        columns.push(channel.values.to_vec());
+        // The field is written in microtesla; it is held in nanotesla, or as it is
+        // written where it cannot be told from raw counts.
+        let scale = if channel.unit.symbol() == "nT" { 1e-3 } else { 1.0 };
+        columns.push(channel.values.iter().map(|value| value * scale).collect());
     }
     Ok(Done::Many(columns))
 }
 
-// The field is written in microtesla and held in nanotesla.
 fn check(_: &Inputs, done: &Done) -> Value {
     let [t, x, y, z, temperature] = done.all() else { return json!({}) };
     let (Some(first), Some(last)) = (t.first(), t.last()) else { return json!({}) };
@@ -44,7 +46,7 @@ fn check(_: &Inputs, done: &Done) -> Value {
         "rows": t.len(), "t_first": first, "t_last": last,
         "mean_dt": (last - first) / (t.len() - 1) as f64,
         "sum_t_minus_first": t.iter().map(|t| t - first).sum::<f64>(),
-        "sum_x": sum(x) / 1e3, "sum_y": sum(y) / 1e3, "sum_z": sum(z) / 1e3,
+        "sum_x": sum(x), "sum_y": sum(y), "sum_z": sum(z),
         "sum_temp": sum(temperature),
     })
 }
