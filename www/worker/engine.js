@@ -16,6 +16,9 @@ const READING = 0.6;
 /** How long the page gets to ask for the figure in hand, milliseconds. */
 const ANSWER_MS = 40;
 
+/** A share done is told no more often than this, milliseconds. */
+const TELL_MS = 100;
+
 /** @type {Engine | null} */
 let engine = null;
 const inbox = new Inbox();
@@ -65,6 +68,23 @@ function tell(id, fraction, doing) {
     self.postMessage({ id, progress: fraction, doing });
 }
 
+/**
+ * Hands on what it is told, but not more often than is worth showing.
+ *
+ * @param {(done: number) => void} hear
+ * @returns {(done: number) => void}
+ */
+function often(hear) {
+    let last = performance.now();
+    return (done) => {
+        const now = performance.now();
+        if (now - last > TELL_MS) {
+            last = now;
+            hear(done);
+        }
+    };
+}
+
 /** @param {WebAssembly.Module} module */
 async function start(module) {
     await init({ module_or_path: module });
@@ -83,8 +103,10 @@ async function start(module) {
  */
 async function settle({ id, first }, before = 0) {
     const working = ready();
+    const share = often((/** @type {number} */ done) =>
+        tell(id, before + (1 - before) * done, "Running the procedure"));
     let isTold = false;
-    while (!working.advance()) {
+    while (!working.advance(share)) {
         tell(id, before + (1 - before) * working.fraction(), "Running the procedure");
         if (!isTold && first !== undefined && working.reached(first)) {
             isTold = true;

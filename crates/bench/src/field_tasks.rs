@@ -1,5 +1,6 @@
 //! Calibration fits, elements, headings.
 
+use crate::figures::{at, sum_less};
 use crate::{Done, Inputs, Task};
 use field::calibration::{Calibration, Options, fit};
 use field::{elements, heading};
@@ -100,19 +101,16 @@ fn elements_run(inputs: &Inputs) -> Result<Done, String> {
 
 fn heading_run(inputs: &Inputs) -> Result<Done, String> {
     let b = inputs.columns(BODY);
-    let at =
-        |k: usize| heading::tilted_deg([b[3][k], b[4][k], b[5][k]], [b[0][k], b[1][k], b[2][k]]);
-    Ok(Done::One((0..b[0].len()).map(at).collect()))
+    let of = |from: usize| [from, from + 1, from + 2].map(|k| b[k].as_slice());
+    Ok(Done::One(heading::all_tilted_deg(of(3), of(0))))
 }
 
 fn sums(names: &[&str], done: &Done) -> Value {
     let mut out = Map::new();
     for (name, list) in names.iter().zip(done.all()) {
         let places = [0, 12_345, list.len() - 1];
-        let picked: Map<String, Value> =
-            places.iter().map(|k| (k.to_string(), json!(list[*k]))).collect();
-        out.insert(format!("sum_{name}"), json!(list.iter().sum::<f64>()));
-        out.insert(format!("at_{name}"), Value::Object(picked));
+        out.insert(format!("sum_{name}"), json!(sum_less(list, 0.0)));
+        out.insert(format!("at_{name}"), at(list, &places));
     }
     Value::Object(out)
 }

@@ -1,5 +1,6 @@
 //! Inputs in memory, as numbers.
 
+use signal::multitaper::Dpss;
 use std::collections::BTreeMap;
 
 /// What was handed over, by the name of its file, and what was made from it.
@@ -7,6 +8,8 @@ use std::collections::BTreeMap;
 pub struct Inputs {
     columns: BTreeMap<String, Vec<Vec<f64>>>,
     bytes: BTreeMap<String, Vec<u8>>,
+    /// Tapers made before the clock starts.
+    pub tapers: Option<Dpss>,
 }
 
 impl Inputs {
@@ -35,6 +38,7 @@ impl Inputs {
     pub fn drop_but(&mut self, names: &[&str]) {
         self.columns.retain(|name, _| names.contains(&name.as_str()));
         self.bytes.retain(|name, _| names.contains(&name.as_str()));
+        self.tapers = None;
     }
 
     /// The bytes of a log, none when it is not there.

@@ -6,6 +6,7 @@
 //! against them.  Nothing of this reaches the page.
 
 mod field_tasks;
+mod figures;
 mod inputs;
 mod parse_tasks;
 mod signal_tasks;

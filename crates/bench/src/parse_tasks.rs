@@ -3,6 +3,7 @@
 //! What is timed is the whole reading, with its report of every decision, the
 //! figures of every column and the SHA-256 of the file, as the page does it.
 
+use crate::figures::{sum, sum_less};
 use crate::{Done, Inputs, Task};
 use serde_json::{Value, json};
 
@@ -41,12 +42,12 @@ fn read(inputs: &Inputs, name: &str) -> Result<Done, String> {
 fn check(_: &Inputs, done: &Done) -> Value {
     let [t, x, y, z, temperature] = done.all() else { return json!({}) };
     let (Some(first), Some(last)) = (t.first(), t.last()) else { return json!({}) };
-    let sum = |column: &[f64]| column.iter().sum::<f64>();
+    let total = |column: &[f64]| sum_less(column, 0.0);
     json!({
         "rows": t.len(), "t_first": first, "t_last": last,
         "mean_dt": (last - first) / (t.len() - 1) as f64,
-        "sum_t_minus_first": t.iter().map(|t| t - first).sum::<f64>(),
-        "sum_x": sum(x), "sum_y": sum(y), "sum_z": sum(z),
-        "sum_temp": sum(temperature),
+        "sum_t_minus_first": sum(t.iter().map(|t| t - first)),
+        "sum_x": total(x), "sum_y": total(y), "sum_z": total(z),
+        "sum_temp": total(temperature),
     })
 }

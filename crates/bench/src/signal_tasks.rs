@@ -1,5 +1,6 @@
 //! Spectra, filters, robust statistics, stability.
 
+use crate::figures::{at, sum, sum_less};
 use crate::{Done, Inputs, Task};
 use serde_json::{Map, Value, json};
 use signal::allan::{self, Kind};
@@ -18,7 +19,8 @@ const SERIES: &str = "series-10M.f64";
 const SECOND: &str = "series-b-10M.f64";
 const UNEVEN: &str = "uneven-100k.csv";
 const SPIKED: &str = "spiked";
-const TAPERS: &str = "tapers";
+/// Tapers that the shared tasks ask for: the time-bandwidth product and how many.
+const SLEPIAN: (f64, usize) = (4.0, 7);
 const LEVEL: f64 = 48_500.0;
 
 /// The tasks of this file.
@@ -33,13 +35,7 @@ pub static TASKS: &[Task] = &[
     task("hampel11_exact", &[SERIES], spiked, hampel_run, hampel_check),
     task("welch_4096", &[SERIES], nothing, |i| welch_run(i, 4096), psd_check),
     task("welch_65536", &[SERIES], nothing, |i| welch_run(i, 65_536), psd_check),
-    task(
-        "multitaper_tapers",
-        &[SERIES],
-        nothing,
-        tapers_run,
-        |_, d| json!({ "eigenvalues": d.first() }),
-    ),
+    task("multitaper_tapers", &[SERIES], nothing, tapers_run, tapers_check),
     task("multitaper", &[SERIES], nothing, multitaper_run, psd_check),
     task("multitaper_given_tapers", &[SERIES], ready_tapers, given_run, psd_check),
     task("lombscargle_100k", &[UNEVEN], nothing, |i| lomb_run(i, usize::MAX), lomb_check),
@@ -77,14 +73,8 @@ fn said(error: impl std::fmt::Display) -> String {
     error.to_string()
 }
 
-/// The value at some places, by place.
-fn at(list: &[f64], places: &[usize]) -> Value {
-    let inside = places.iter().filter(|k| **k < list.len());
-    Value::Object(inside.map(|k| (k.to_string(), json!(list[*k]))).collect::<Map<_, _>>())
-}
-
-fn sum(list: &[f64]) -> f64 {
-    list.iter().sum()
+fn total(list: &[f64]) -> f64 {
+    sum_less(list, 0.0)
 }
 
 fn spiked(inputs: &mut Inputs) {
@@ -100,7 +90,7 @@ fn spiked(inputs: &mut Inputs) {
 
 fn median_check(_: &Inputs, done: &Done) -> Value {
     let m = done.first();
-    let off: f64 = m[5..m.len() - 5].iter().map(|v| v - LEVEL).sum();
+    let off = sum_less(&m[5..m.len() - 5], LEVEL);
     json!({ "sum_minus_48500": off, "at": at(m, &[17, 1000, m.len() / 2]) })
 }
 
@@ -116,9 +106,9 @@ fn hampel_run(inputs: &Inputs) -> Result<Done, String> {
 fn hampel_check(_: &Inputs, done: &Done) -> Value {
     let (y, flags) = (&done.all()[0], &done.all()[1]);
     let inside = 10..y.len() - 10;
-    let off: f64 = y[inside.clone()].iter().map(|v| v - LEVEL).sum();
+    let off = sum_less(&y[inside.clone()], LEVEL);
     json!({
-        "flagged": sum(&flags[inside]), "sum_minus_48500": off,
+        "flagged": total(&flags[inside]), "sum_minus_48500": off,
         "spike_17_repaired": y[17], "spike_5020_repaired": y[5020],
     })
 }
@@ -138,7 +128,7 @@ fn psd_check(_: &Inputs, done: &Done) -> Value {
         32_769 => &[1, 100, 1456, 10_000, 32_000],
         _ => &[12, 100, 23_302, 100_000, 500_000],
     };
-    json!({ "bins": p.len(), "psd_at_bin": at(p, bins), "sum": sum(p) })
+    json!({ "bins": p.len(), "psd_at_bin": at(p, bins), "sum": total(p) })
 }
 
 /// The first samples, as many as the largest power of two up to 2^20.
@@ -147,29 +137,39 @@ fn head(inputs: &Inputs) -> &[f64] {
     &x[..1 << x.len().max(1).ilog2().min(20)]
 }
 
+fn slepian(inputs: &Inputs) -> Result<Dpss, String> {
+    dpss(head(inputs).len(), SLEPIAN.0, SLEPIAN.1).map_err(said)
+}
+
 fn tapers_run(inputs: &Inputs) -> Result<Done, String> {
-    let found = dpss(head(inputs).len(), 4.0, 7).map_err(said)?;
+    let found = slepian(inputs)?;
     let mut lists = vec![found.concentration];
     lists.extend(found.tapers);
     Ok(Done::Many(lists))
 }
 
+fn tapers_check(_: &Inputs, done: &Done) -> Value {
+    let (eigenvalues, tapers) = (done.first(), &done.all()[1..]);
+    let n = tapers.first().map_or(0, Vec::len);
+    let across = |k: usize| tapers.iter().map(|taper| taper[k]).collect::<Vec<f64>>();
+    let picked = [n / 8, n / 4, n / 2].map(|k| (k.to_string(), json!(across(k))));
+    let picked: Map<String, Value> = picked.into_iter().collect();
+    json!({ "eigenvalues": eigenvalues, "taper_at": picked })
+}
+
 fn multitaper_run(inputs: &Inputs) -> Result<Done, String> {
-    let tapers = Tapers::Dpss { nw: 4.0, count: 7 };
+    let tapers = Tapers::Dpss { nw: SLEPIAN.0, count: SLEPIAN.1 };
     let found = multitaper(head(inputs), 1.0, tapers, Weighting::Concentration);
     Ok(one(found.map_err(said)?.density))
 }
 
 fn ready_tapers(inputs: &mut Inputs) {
-    if let (false, Ok(Done::Many(lists))) = (inputs.holds(TAPERS), tapers_run(inputs)) {
-        inputs.keep(TAPERS, lists);
-    }
+    inputs.tapers = slepian(inputs).ok();
 }
 
 fn given_run(inputs: &Inputs) -> Result<Done, String> {
-    let lists = inputs.columns(TAPERS);
-    let family = Dpss { concentration: lists[0].clone(), tapers: lists[1..].to_vec() };
-    let found = given(head(inputs), 1.0, &family, Weighting::Concentration);
+    let family = inputs.tapers.as_ref().ok_or("the tapers are not ready")?;
+    let found = given(head(inputs), 1.0, family, Weighting::Concentration);
     Ok(one(found.map_err(said)?.density))
 }
 
@@ -194,7 +194,7 @@ fn lomb_check(inputs: &Inputs, done: &Done) -> Value {
     let picked: Map<String, Value> =
         places.iter().map(|k| (bin(*k).to_string(), json!(p[bin(*k) - 1]))).collect();
     let peak = (0..p.len()).max_by(|a, b| p[*a].total_cmp(&p[*b])).unwrap_or(0) + 1;
-    json!({ "peak_bin": peak, "power_at_bin": picked, "sum": sum(p) })
+    json!({ "peak_bin": peak, "power_at_bin": picked, "sum": total(p) })
 }
 
 fn butter_run(inputs: &Inputs) -> Result<Done, String> {
@@ -204,11 +204,10 @@ fn butter_run(inputs: &Inputs) -> Result<Done, String> {
 
 fn butter_check(_: &Inputs, done: &Done) -> Value {
     let y = done.first();
-    let off = || y.iter().map(|v| v - LEVEL);
     json!({
         "at": at(y, &[0, 1, 1000, y.len() / 2, y.len() - 1]),
-        "sum_minus_48500": off().sum::<f64>(),
-        "sum_sq_minus_48500": off().map(|v| v * v).sum::<f64>(),
+        "sum_minus_48500": sum_less(y, LEVEL),
+        "sum_sq_minus_48500": sum(y.iter().map(|v| (v - LEVEL) * (v - LEVEL))),
     })
 }
 
@@ -226,7 +225,7 @@ fn spectrogram_check(_: &Inputs, done: &Done) -> Value {
             cells.insert(format!("{j},{b}"), json!(s[j * BINS + b]));
         }
     }
-    let mean = s.iter().skip(91).step_by(BINS).sum::<f64>() / k as f64;
+    let mean = sum(s.iter().skip(91).step_by(BINS).copied()) / k as f64;
     json!({ "segments": k, "bins": BINS, "bin_91_mean": mean, "at_seg_bin": cells })
 }
 
@@ -237,7 +236,7 @@ fn coherence_run(inputs: &Inputs) -> Result<Done, String> {
 
 fn coherence_check(_: &Inputs, done: &Done) -> Value {
     let c = done.first();
-    let mean = sum(c) / c.len() as f64;
+    let mean = total(c) / c.len() as f64;
     json!({ "coherence_at_bin": at(c, &[1, 10, 91, 500, 2000]), "mean": mean })
 }
 

@@ -5,6 +5,7 @@
 //! or filled.
 
 use crate::circular::positive_deg;
+use signal::angle;
 
 /// Degrees in a radian.
 pub(crate) const DEGREES: f64 = 180.0 / std::f64::consts::PI;
@@ -15,12 +16,6 @@ pub const TINY_HORIZONTAL: f64 = 1e-6;
 /// One element a sample.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Elements {
-    /// North component, nT.
-    pub x: Vec<f64>,
-    /// East component, nT.
-    pub y: Vec<f64>,
-    /// Downward component, nT.
-    pub z: Vec<f64>,
     /// Horizontal intensity, nT.
     pub h: Vec<f64>,
     /// Total intensity, nT.
@@ -29,11 +24,22 @@ pub struct Elements {
     pub d: Vec<f64>,
     /// Inclination, degrees, down positive.
     pub i: Vec<f64>,
-    /// Magnetic heading of the forward axis, degrees, 0 to 360; NaN where H is tiny.
-    pub heading: Vec<f64>,
 }
 
+/// Magnetic headings of the forward axis, degrees, 0 to 360, from directions of the level field as
+/// [`Elements::d`] gives them when X is forward and Y right; NaN stays.
+pub fn headings_deg(directions_deg: &[f64]) -> Vec<f64> {
+    directions_deg.iter().map(|d| positive_deg(-d)).collect()
+}
+
+/// Samples worked on at once, so that they stay near.
+const BLOCK: usize = 1 << 12;
+
 /// Elements of three components of equal length; what stands beyond the shortest is left out.
+///
+/// # Accuracy
+///
+/// That of [`signal::angle`]: a few units in the last place.
 ///
 /// # Source
 ///
@@ -41,26 +47,23 @@ pub struct Elements {
 /// D = atan2(Y, X), I = atan2(Z, H).
 pub fn of(x: &[f64], y: &[f64], z: &[f64]) -> Elements {
     let n = x.len().min(y.len()).min(z.len());
-    let mut out = Elements {
-        x: x[..n].to_vec(),
-        y: y[..n].to_vec(),
-        z: z[..n].to_vec(),
-        ..Elements::default()
-    };
-    for list in [&mut out.h, &mut out.f, &mut out.d, &mut out.i, &mut out.heading] {
-        list.reserve_exact(n);
+    let [mut h, mut f, mut d, mut i] = [(); 4].map(|()| vec![0.0; n]);
+    for start in (0..n).step_by(BLOCK) {
+        let block = start..(start + BLOCK).min(n);
+        let [x, y, z] = [x, y, z].map(|column| &column[block.clone()]);
+        let (h, f) = (&mut h[block.clone()], &mut f[block.clone()]);
+        let (d, i) = (&mut d[block.clone()], &mut i[block]);
+        angle::hypot(x, y, h);
+        angle::hypot(h, z, f);
+        angle::atan2_deg(y, x, d);
+        angle::atan2_deg(z, h, i);
+        for (d, (h, f)) in d.iter_mut().zip(h.iter().zip(f.iter())) {
+            if *h <= TINY_HORIZONTAL * *f {
+                *d = f64::NAN;
+            }
+        }
     }
-    for ((x, y), z) in x.iter().zip(y).zip(z) {
-        let h = libm::hypot(*x, *y);
-        let f = libm::hypot(h, *z);
-        let tiny = h <= TINY_HORIZONTAL * f;
-        out.h.push(h);
-        out.f.push(f);
-        out.i.push(inclination_deg(h, *z));
-        out.d.push(if tiny { f64::NAN } else { declination_deg(*x, *y) });
-        out.heading.push(if tiny { f64::NAN } else { magnetic_heading_deg(*x, *y) });
-    }
-    out
+    Elements { h, f, d, i }
 }
 
 /// Declination from the north and east components, degrees, east positive.
@@ -146,7 +149,7 @@ mod tests {
     fn a_field_pointing_south_has_declination_180_and_not_0() {
         let found = of(&[-100.0], &[0.0], &[50.0]);
         assert_eq!(found.d[0], 180.0);
-        assert_eq!(found.heading[0], 180.0);
+        assert_eq!(headings_deg(&found.d)[0], 180.0);
     }
 
     #[test]
@@ -161,7 +164,7 @@ mod tests {
     #[test]
     fn straight_down_there_is_no_declination() {
         let found = of(&[1e-4], &[0.0], &[50_000.0]);
-        assert!(found.d[0].is_nan() && found.heading[0].is_nan());
+        assert!(found.d[0].is_nan() && headings_deg(&found.d)[0].is_nan());
         assert!((found.i[0] - 90.0).abs() < 1e-6);
     }
 

@@ -7,7 +7,8 @@
 
 use crate::circular::positive_deg;
 use crate::elements::DEGREES;
-use record::vector::{self, Vec3};
+use record::vector::Vec3;
+use signal::angle;
 
 /// Below this share of |g||B| the field is too near the vertical to point anywhere.
 const NEAR_VERTICAL: f64 = 0.05;
@@ -25,19 +26,50 @@ const NEAR_VERTICAL: f64 = 0.05;
 /// assert_eq!(heading, 90.0);
 /// ```
 pub fn tilted_deg(gravity_down: Vec3, field: Vec3) -> f64 {
-    let east = vector::cross(gravity_down, field);
-    let size = vector::norm(gravity_down) * vector::norm(field);
-    let steep = vector::norm(east) / size;
-    if steep.is_nan() || steep < NEAR_VERTICAL {
-        return f64::NAN;
+    let (east, north) = across(gravity_down, field);
+    let mut out = [0.0];
+    angle::atan2_deg(&[east], &[north], &mut out);
+    positive_deg(out[0])
+}
+
+/// The same of every sample of two vectors in columns of one length.
+pub fn all_tilted_deg(gravity_down: [&[f64]; 3], field: [&[f64]; 3]) -> Vec<f64> {
+    let n = gravity_down.iter().chain(&field).map(|column| column.len()).min().unwrap_or(0);
+    let mut out = vec![0.0; n];
+    let [mut east, mut north] = [[0.0; BLOCK]; 2];
+    for (block, out) in out.chunks_mut(BLOCK).enumerate() {
+        let part = block * BLOCK..block * BLOCK + out.len();
+        let [gx, gy, gz] = gravity_down.map(|column| &column[part.clone()]);
+        let [bx, by, bz] = field.map(|column| &column[part.clone()]);
+        for k in 0..part.len() {
+            (east[k], north[k]) = across([gx[k], gy[k], gz[k]], [bx[k], by[k], bz[k]]);
+        }
+        angle::atan2_deg(&east[..part.len()], &north[..part.len()], out);
+        for angle in out {
+            // From 0 to 360; a tiny negative angle would round up to a full turn.
+            let turned = if *angle < 0.0 { *angle + 360.0 } else { *angle };
+            *angle = if turned >= 360.0 { 0.0 } else { turned };
+        }
     }
-    let north = vector::cross(east, gravity_down);
+    out
+}
+
+/// Samples worked on at once, so that they stay near.
+const BLOCK: usize = 512;
+
+/// How far the forward axis points east and north, in one unit; NaN where it cannot be told.
+#[inline(always)]
+fn across([gx, gy, gz]: Vec3, [bx, by, bz]: Vec3) -> (f64, f64) {
+    let [ex, ey, ez] = [gy * bz - gz * by, gz * bx - gx * bz, gx * by - gy * bx];
+    let [nx, ny, nz] = [ey * gz - ez * gy, ez * gx - ex * gz, ex * gy - ey * gx];
+    let squared = gx * gx + gy * gy + gz * gz;
+    let sizes = squared * (bx * bx + by * by + bz * bz);
+    let apart = ex * ex + ey * ey + ez * ez >= NEAR_VERTICAL * NEAR_VERTICAL * sizes;
     // East carries one factor |g| fewer than north.
-    let (e, n) = (east[0] * vector::norm(gravity_down), north[0]);
-    if libm::hypot(e, n) < 1e-9 * vector::norm(north) {
-        return f64::NAN;
-    }
-    positive_deg(libm::atan2(e, n) * DEGREES)
+    let e = ex * squared.sqrt();
+    let level = e * e + nx * nx >= 1e-18 * (nx * nx + ny * ny + nz * nz);
+    let known = if apart & level & (sizes > 0.0) { 1.0 } else { f64::NAN };
+    (e * known, nx)
 }
 
 /// Largest heading error of an offset across a horizontal intensity, degrees: asin(b/H);

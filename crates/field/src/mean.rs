@@ -127,10 +127,11 @@ pub fn mean(
     let whole = |k: &usize| keep(*k) && !(x[*k] + y[*k] + z[*k]).is_nan();
     let used: Vec<usize> = (0..n).filter(whole).collect();
     let pick = |list: &[f64]| -> Vec<f64> { used.iter().map(|k| list[*k]).collect() };
-    let e = elements::of(&pick(x), &pick(y), &pick(z));
-    let serial = [&e.x, &e.y, &e.z].map(|list| serial::mean(list.iter().copied()));
+    let axes = [pick(x), pick(y), pick(z)];
+    let e = elements::of(&axes[0], &axes[1], &axes[2]);
+    let serial = axes.each_ref().map(|list| serial::mean(list.iter().copied()));
     let at: Vec3 = serial.map(|s| s.mean);
-    let scatter = scatter(&e, &serial);
+    let scatter = scatter(&axes, &serial);
     let sources = sources(at, scatter, uncertainty);
     let rows = derivatives(at);
     let average = |list: &[f64]| list.iter().sum::<f64>() / list.len() as f64;
@@ -142,7 +143,7 @@ pub fn mean(
         at[0],
         at[1],
         at[2],
-        circular::mean_deg(e.heading.iter().copied()),
+        circular::mean_deg(elements::headings_deg(&e.d)),
     ];
     let budget = rows.map(|row| lines(row, &sources));
     let [d, i, h, f, x, y, z, heading] = std::array::from_fn(|k| {
@@ -173,15 +174,14 @@ struct Source {
 }
 
 /// Covariance of the mean: correlation of the samples, with the standard error of each mean.
-fn scatter(e: &elements::Elements, serial: &[serial::SerialMean; 3]) -> Mat3 {
-    let lists = [&e.x, &e.y, &e.z];
+fn scatter(lists: &[Vec<f64>; 3], serial: &[serial::SerialMean; 3]) -> Mat3 {
     let mut out = [[0.0; 3]; 3];
     for a in 0..3 {
         for b in 0..3 {
             let (sa, sb) = (&serial[a], &serial[b]);
             let product: f64 = lists[a]
                 .iter()
-                .zip(lists[b])
+                .zip(&lists[b])
                 .map(|(p, q)| (p - sa.mean) * (q - sb.mean))
                 .sum::<f64>();
             let covariance = product / (sa.n as f64 - 1.0);

@@ -7,6 +7,7 @@
 use crate::fault::{Answer, misasked, thrown};
 use crate::request;
 use figure::{Frame, Plan};
+use js_sys::Function;
 use procedure::auto::{Hints, Stand};
 use procedure::handin::{self, Written};
 use procedure::session::{Edit, Session};
@@ -118,9 +119,11 @@ impl Engine {
         self.session.edit(edit).map_err(thrown)
     }
 
-    /// Runs one step that needs it; true when nothing is left.
-    pub fn advance(&mut self) -> bool {
-        self.session.advance()
+    /// Runs one step that needs it; true when nothing is left.  `tell` is called with the share of
+    /// the procedure that is done, 0 to 1, while the step runs.
+    pub fn advance(&mut self, tell: &Function) -> bool {
+        // What goes wrong over there must not stop the work here.
+        self.session.advance_telling(&|share| drop(tell.call1(&JsValue::NULL, &share.into())))
     }
 
     /// The share of the steps that hold, 0 to 1.

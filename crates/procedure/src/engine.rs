@@ -68,11 +68,23 @@ impl Engine {
 
     /// Runs the next step that needs it; true when nothing is left to run.
     pub fn advance(&mut self, procedure: &Procedure, inputs: &Inputs) -> bool {
+        self.advance_telling(procedure, inputs, &|_| ())
+    }
+
+    /// The same, telling the share of the whole procedure that is done, 0 to 1, while the step
+    /// runs.
+    pub fn advance_telling(
+        &mut self,
+        procedure: &Procedure,
+        inputs: &Inputs,
+        tell: &dyn Fn(f64),
+    ) -> bool {
         self.forget_stale(procedure);
         let valid = self.kept.len();
         let Some(choice) = procedure.steps.get(valid) else { return true };
         let Some(state) = self.state_before(valid, inputs) else { return true };
-        let done = self.run(choice, &state, inputs);
+        let steps = procedure.steps.len() as f64;
+        let done = self.run(choice, &state, inputs, &|share| tell((valid as f64 + share) / steps));
         let state = match &done {
             Done::Ran(outcome) => Arc::new(outcome.state.clone()),
             Done::Off | Done::Refused(..) => state,
@@ -115,12 +127,12 @@ impl Engine {
         self.kept.last().map(|kept| Arc::clone(&kept.state))
     }
 
-    fn run(&mut self, choice: &Choice, state: &State, inputs: &Inputs) -> Done {
+    fn run(&mut self, choice: &Choice, state: &State, inputs: &Inputs, tell: &dyn Fn(f64)) -> Done {
         if !choice.on {
             return Done::Off;
         }
         self.runs += 1;
-        let context = Context { inputs, step: choice.step, values: &choice.values };
+        let context = Context { inputs, step: choice.step, values: &choice.values, tell };
         match (choice.step.run)(&context, state) {
             Ok(Outcome { refused: Some(fault), figures, .. }) => Done::Refused(fault, figures),
             Ok(outcome) => Done::Ran(Arc::new(outcome)),

@@ -85,7 +85,7 @@ impl Choice {
 
     /// The sentence, in parts.
     pub fn parts<'a>(&'a self, inputs: &'a Inputs) -> Vec<Part> {
-        let context = Context { inputs, step: self.step, values: &self.values };
+        let context = Context { inputs, step: self.step, values: &self.values, tell: &|_| () };
         split((self.step.sentence)(&context))
     }
 

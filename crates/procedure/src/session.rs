@@ -512,6 +512,11 @@ impl Session {
         self.engine.advance(&self.procedure, &self.inputs)
     }
 
+    /// The same, telling the share of the procedure that is done, 0 to 1, while the step runs.
+    pub fn advance_telling(&mut self, tell: &dyn Fn(f64)) -> bool {
+        self.engine.advance_telling(&self.procedure, &self.inputs, tell)
+    }
+
     /// The share of the steps that hold, 0 to 1.
     pub fn fraction(&self) -> f64 {
         self.engine.fraction(&self.procedure)

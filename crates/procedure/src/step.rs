@@ -53,6 +53,8 @@ pub struct Context<'a> {
     pub inputs: &'a Inputs,
     pub(crate) step: &'static Step,
     pub(crate) values: &'a [Value],
+    /// Is told the share of the step that is done, 0 to 1.
+    pub(crate) tell: &'a dyn Fn(f64),
 }
 
 /// The definition of a step.

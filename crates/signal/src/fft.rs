@@ -124,6 +124,11 @@ impl Plan {
         Self(transform(len, FftDirection::Forward))
     }
 
+    /// With the other sign of the exponent, unscaled.
+    pub(crate) fn inverse(len: usize) -> Self {
+        Self(transform(len, FftDirection::Inverse))
+    }
+
     /// Transforms in place; the length is that of the plan.
     pub(crate) fn run(&self, x: &mut [Complex64]) {
         self.0.process(x);

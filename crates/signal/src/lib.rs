@@ -17,6 +17,7 @@
 mod special;
 
 pub mod allan;
+pub mod angle;
 pub mod butterworth;
 pub mod candidates;
 pub mod chi2;

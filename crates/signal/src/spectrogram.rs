@@ -49,6 +49,20 @@ pub fn spectrogram(
     rate_hz: f64,
     segments: &Segments,
 ) -> Result<Spectrogram, SpectrumError> {
+    spectrogram_telling(x, rate_hz, segments, &mut |_| ())
+}
+
+/// The same, telling the share that is done, 0 to 1, as it goes.
+///
+/// # Errors
+///
+/// As [`spectrogram`].
+pub fn spectrogram_telling(
+    x: &[f64],
+    rate_hz: f64,
+    segments: &Segments,
+    tell: &mut dyn FnMut(f64),
+) -> Result<Spectrogram, SpectrumError> {
     if !(rate_hz > 0.0 && rate_hz.is_finite()) {
         return Err(SpectrumError::Rate(rate_hz));
     }
@@ -59,17 +73,21 @@ pub fn spectrogram(
     }
     let mut machine = Machine::new(segments, rate_hz)?;
     let frequency_hz = frequencies(segments.len, rate_hz);
-    let mut density = vec![0.0; start.len() * frequency_hz.len()];
-    let mut blank = 0;
-    for (row, first) in density.chunks_exact_mut(frequency_hz.len()).zip(&start) {
-        let segment = &x[*first..first + segments.len];
-        if segment.iter().all(|value| value.is_finite()) {
-            machine.add_power(segment, row);
-            machine.scale(row, 1);
-        } else {
-            row.fill(f64::NAN);
+    let bins = frequency_hz.len();
+    let mut density = Vec::with_capacity(start.len() * bins);
+    let (mut blank, mut looked, mut last_gap) = (0, 0, None);
+    for (done, first) in start.iter().enumerate() {
+        let end = first + segments.len;
+        let from = looked.max(*first);
+        let gap = x[from..end].iter().rposition(|value| !value.is_finite());
+        (looked, last_gap) = (end, gap.map(|place| from + place).or(last_gap));
+        if last_gap.is_some_and(|place| place >= *first) {
+            density.resize(density.len() + bins, f64::NAN);
             blank += 1;
+        } else {
+            machine.push_density(&x[*first..end], &mut density);
         }
+        tell((done + 1) as f64 / start.len() as f64);
     }
     Ok(Spectrogram { frequency_hz, start, segment_len: segments.len, density, blank })
 }

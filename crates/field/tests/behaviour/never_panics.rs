@@ -62,8 +62,9 @@ proptest! {
     fn elements_and_means_of_anything_return(v in lists(), angle in number()) {
         let [x, y, z] = three(&v);
         let e = elements::of(x, y, z);
-        prop_assert_eq!(e.heading.len(), x.len().min(y.len()).min(z.len()));
-        prop_assert!(e.heading.iter().all(|h| h.is_nan() || (0.0..360.0).contains(h)));
+        let heading = elements::headings_deg(&e.d);
+        prop_assert_eq!(heading.len(), x.len().min(y.len()).min(z.len()));
+        prop_assert!(heading.iter().all(|h| h.is_nan() || (0.0..360.0).contains(h)));
         let u = mean::Uncertainty { tilt_deg: angle, ..Default::default() };
         mean::mean(x, y, z, |k| k != 2, &u);
         circular::median_deg(x.iter().copied());

@@ -8,7 +8,7 @@ use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use figure::plan::curves::{Along, Curve, Curves, Look, Note, Spacing, curves};
 use record::{Fault, Unit, print};
-use signal::allan::{Kind, Point, curve, minimum, regimes};
+use signal::allan::{Kind, Point, curve_telling, minimum, regimes};
 
 /// Allan deviations of channels.
 pub static STEP: Step = Step {
@@ -41,13 +41,14 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let step_s = 1.0 / even::rate_hz(&state.record)?;
     let channels = chosen(context, state)?;
     let mut found: Vec<(String, Unit, Vec<Point>)> = Vec::new();
-    for channel in &channels {
+    for (place, channel) in channels.iter().enumerate() {
+        let mut tell = |share| (context.tell)((place as f64 + share) / channels.len() as f64);
         // On even times: a gap parts the averages beside it.
         let kept = even::grid(state, channel, step_ns).values;
         found.push((
             channel.name.clone(),
             channel.unit,
-            curve(&kept, step_s, Kind::Overlapping, 2)?,
+            curve_telling(&kept, step_s, Kind::Overlapping, 2, &mut tell)?,
         ));
     }
     let mut outcome = Outcome::new(state.clone(), remark(&found));

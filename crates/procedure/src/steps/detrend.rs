@@ -5,23 +5,36 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use record::{Channel, Fault, Role, Unit, print};
-use signal::detrend::{Detrend, remove};
+use signal::detrend::{Detrend, polynomial, remove};
 
 /// Takes slow change off the record.
 pub static STEP: Step = Step {
     id: "detrend",
     stage: Stage::Spectrum,
     title: "Detrend",
-    params: &[Param::choice(
-        "what",
-        "Taken off",
-        &[("mean", "the mean"), ("line", "a straight line")],
-        "line",
-        "A line also takes off steady drift.",
-    )],
-    sentence: |_| "Take {what} off each channel.",
+    params: &[
+        Param::choice(
+            "what",
+            "Taken off",
+            &[("mean", "the mean"), ("line", "a straight line"), ("curve", "a polynomial")],
+            "line",
+            "A line also takes off steady drift, a polynomial slow bending.",
+        ),
+        Param::whole(
+            "degree",
+            "Degree",
+            (2.0, 12.0, 1.0),
+            false,
+            3.0,
+            "2 to 12; the higher, the shorter the periods it takes off too.",
+        ),
+    ],
+    sentence: |context| match context.text("what") {
+        "curve" => "Take {what} of degree {degree} off each channel.",
+        _ => "Take {what} off each channel.",
+    },
     why: Why {
-        what: "The mean, or the straight line that fits best, is subtracted from each channel.",
+        what: "The mean, or the straight line or curve that fits best, is subtracted from each channel.",
         why: "What you look for in a spectrum is change, and a large mean or a drift leaks into \
               all low frequencies.",
         wrong: "Over a record of few days a line also takes off part of the daily variation or of a \
@@ -33,6 +46,7 @@ pub static STEP: Step = Step {
 };
 
 fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
+    let curved = context.text("what") == "curve";
     let how = if context.text("what") == "mean" { Detrend::Mean } else { Detrend::Line };
     let record = &state.record;
     let step_s = record.cadence().step_ns as f64 * 1e-9;
@@ -46,7 +60,10 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             .enumerate()
             .map(|(k, v)| if marks.keeps(k) { *v } else { f64::NAN })
             .collect();
-        let (values, fitted) = remove(&kept, how);
+        let (mut values, fitted) = remove(&kept, how);
+        if curved {
+            values = polynomial(&kept, context.whole("degree"))?.0;
+        }
         let slope = if step_s > 0.0 { fitted.slope_per_sample / step_s * 86_400.0 } else { 0.0 };
         if steepest.as_ref().is_none_or(|(_, s, _)| slope.abs() > s.abs())
             && channel.unit == record.channels()[0].unit
@@ -58,6 +75,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             .map_err(super::internal)?;
     }
     let remark = match (how, &steepest) {
+        _ if curved => "Each channel now bends about zero.".to_owned(),
         (Detrend::Line, Some((name, slope, unit))) => format!(
             "The steepest line was that of {name}: {} per day.",
             print::with_unit(&print::significant(*slope, 3), *unit)

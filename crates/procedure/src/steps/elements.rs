@@ -99,7 +99,10 @@ fn with_elements(state: &State, unit: Unit) -> Result<Record, Fault> {
                 ));
                 made.push(Channel::new("D", Role::D, Unit::Degree, all.d));
             }
-            _ => made.push(Channel::new("heading", Role::Other, Unit::Degree, all.heading)),
+            _ => {
+                let headings = elements::headings_deg(&all.d);
+                made.push(Channel::new("heading", Role::Other, Unit::Degree, headings));
+            }
         }
     }
     made.into_iter()

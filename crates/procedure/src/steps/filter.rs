@@ -64,10 +64,10 @@ pub static STEP: Step = Step {
         Param::whole(
             "order",
             "Filter order",
-            (1.0, 10.0, 1.0),
+            (1.0, 40.0, 1.0),
             false,
             4.0,
-            "Higher is steeper and rings more.",
+            "1 to 40; higher is steeper and rings more: 2 to 8 serve almost every purpose.",
         ),
         Param::choice(
             "passes",
@@ -148,7 +148,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let record = &state.record;
     let rate_hz = super::even::rate_hz(record)?;
     let kernel = kernel::chosen(context, rate_hz)?;
-    let (next, counts) = filtered(record, &kernel)?;
+    let (next, counts) = filtered(record, &kernel, context.tell)?;
     if counts.runs == 0 {
         return Err(Fault::new(
             "filter/too-short",
@@ -193,7 +193,11 @@ struct Counts {
     edge: usize,
 }
 
-fn filtered(record: &Record, kernel: &Kernel) -> Result<(Record, Counts), Fault> {
+fn filtered(
+    record: &Record,
+    kernel: &Kernel,
+    tell: &dyn Fn(f64),
+) -> Result<(Record, Counts), Fault> {
     let marks = record.marks();
     let step_ns = record.cadence().step_ns;
     let (before, behind) = kernel.reach();
@@ -206,7 +210,12 @@ fn filtered(record: &Record, kernel: &Kernel) -> Result<(Record, Counts), Fault>
         let mut out = vec![f64::NAN; values.len()];
         for run in runs(record.times_ns(), step_ns, |k| marks.keeps(k) && values[k].is_finite()) {
             let (start, end) = (run.start, run.end);
-            let Some(made) = kernel.apply(&values[run]) else {
+            let share = |done: f64| {
+                let samples = start as f64 + done * (end - start) as f64;
+                tell((place as f64 + samples / values.len() as f64) / main.len() as f64);
+            };
+            share(0.0);
+            let Some(made) = kernel.apply(&values[run], &mut { share }) else {
                 counts.too_short += if place == 0 { end - start } else { 0 };
                 continue;
             };

@@ -9,7 +9,7 @@ use crate::step::{Context, Stage, Step, Why};
 use figure::plan::spectrogram::{Spectrogram as Drawn, spectrogram as plan};
 use record::{Fault, Unit, print};
 use signal::detrend::Detrend;
-use signal::spectrogram::spectrogram;
+use signal::spectrogram::spectrogram_telling;
 use signal::spectrum::Segments;
 use signal::window::Window;
 
@@ -62,7 +62,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let overlap = (len as f64 * context.number("overlap") / 100.0).floor() as usize;
     let segments = Segments { len, overlap, window: Window::Hann, detrend: Detrend::Line };
     let grid = even::grid(state, &channel, step_ns);
-    let found = spectrogram(&grid.values, rate_hz, &segments)?;
+    let found = spectrogram_telling(&grid.values, rate_hz, &segments, &mut |s| (context.tell)(s))?;
     let n = found.start.len();
     let remark = format!(
         "Made {} of {}; {} touch a gap or a marked sample and are blank.",

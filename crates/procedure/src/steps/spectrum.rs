@@ -82,24 +82,24 @@ pub static STEP: Step = Step {
             4.0,
             "Half the smoothing in bins; twice this less one tapers are used. 4 is usual.",
         ),
+        Param::choice(
+            "tapers",
+            "Tapers",
+            &[("slepian", "Slepian tapers"), ("sine", "sine tapers")],
+            "slepian",
+            "Slepian tapers leak least from far away, sine tapers from close by.",
+        ),
+        Param::choice(
+            "slope",
+            "Slope over",
+            &[("all", "over all periods"), ("between", "over periods between")],
+            "all",
+            "A slope holds only where the spectrum is straight: leave out lines and the floor.",
+        ),
+        Param::number("slope_from_h", "Shortest period", Unit::Hour, (1e-6, 1e5, 1.0), 1.0, ""),
+        Param::number("slope_to_h", "Longest period", Unit::Hour, (1e-6, 1e5, 1.0), 12.0, ""),
     ],
-    sentence: |context| match context.text("method") {
-        "periodogram" => {
-            "Estimate the {scale} of {channel} by {method} with a {window} window, over the longest \
-             unbroken run."
-        }
-        "multitaper" => {
-            "Estimate the {scale} of {channel} by {method} with a time–bandwidth product of {bandwidth}, \
-             over the longest unbroken run."
-        }
-        "lomb-scargle" => {
-            "Estimate the {scale} of {channel} by {method}, from the measured samples alone."
-        }
-        _ => {
-            "Estimate the {scale} of {channel} by {method}, with {window} windows of {segment_h} \
-             overlapping by {overlap}."
-        }
-    },
+    sentence,
     why: Why {
         what: "The fluctuation is shared out among periods: a density says how much power lies in each hertz, \
                an amplitude spectrum how tall a steady sine would have to be.",
@@ -113,12 +113,52 @@ pub static STEP: Step = Step {
     removable: true,
 };
 
+/// A sentence, and how it goes on about the slope.
+macro_rules! and_slope {
+    ($context:expr, $text:literal) => {
+        match $context.text("slope") {
+            "between" => {
+                concat!($text, "; fit its slope {slope} {slope_from_h} and {slope_to_h}.")
+            }
+            _ => concat!($text, "; fit its slope {slope}."),
+        }
+    };
+}
+
+fn sentence(context: &Context<'_>) -> &'static str {
+    match context.text("method") {
+        "periodogram" => and_slope!(
+            context,
+            "Estimate the {scale} of {channel} by {method} with a {window} window, over the longest \
+             unbroken run"
+        ),
+        "multitaper" => and_slope!(
+            context,
+            "Estimate the {scale} of {channel} by {method} with {tapers} and a time–bandwidth product \
+             of {bandwidth}, over the longest unbroken run"
+        ),
+        "lomb-scargle" => and_slope!(
+            context,
+            "Estimate the {scale} of {channel} by {method}, from the measured samples alone"
+        ),
+        _ => and_slope!(
+            context,
+            "Estimate the {scale} of {channel} by {method}, with {window} windows of {segment_h} \
+             overlapping by {overlap}"
+        ),
+    }
+}
+
 fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let rate_hz = super::even::rate_hz(&state.record)?;
     let channels = chosen(context, state)?;
     let estimates = channels
         .iter()
-        .map(|channel| estimate::of(context, &state.record, channel, rate_hz))
+        .enumerate()
+        .map(|(k, channel)| {
+            let mut tell = |share| (context.tell)((k as f64 + share) / channels.len() as f64);
+            estimate::of(context, &state.record, channel, rate_hz, &mut tell)
+        })
         .collect::<Result<Vec<_>, _>>()?;
     let lines = estimate::strongest(&estimates);
     let outcome = Outcome::new(state.clone(), telling::remark(context, &estimates[0], &lines));

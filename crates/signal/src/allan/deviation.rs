@@ -121,7 +121,23 @@ pub fn curve(
     kind: Kind,
     per_octave: usize,
 ) -> Result<Vec<Point>, AllanError> {
+    curve_telling(y, interval_s, kind, per_octave, &mut |_| ())
+}
+
+/// The same, telling the share that is done, 0 to 1, as it goes.
+///
+/// # Errors
+///
+/// As [`curve`].
+pub fn curve_telling(
+    y: &[f64],
+    interval_s: f64,
+    kind: Kind,
+    per_octave: usize,
+    tell: &mut dyn FnMut(f64),
+) -> Result<Vec<Point>, AllanError> {
     let sums = Sums::new(y);
+    let octaves = libm::log2(y.len().max(2) as f64);
     let mut points = vec![at(&sums, interval_s, 1, kind)?];
     let (mut last, mut step) = (1, 0.0);
     loop {
@@ -133,6 +149,7 @@ pub fn curve(
         if m > last {
             points.extend(at(&sums, interval_s, m, kind));
             last = m;
+            tell(step / octaves);
         }
     }
     if kind == Kind::Overlapping {
@@ -204,38 +221,40 @@ struct Total {
 /// Second or third differences of the running sum, `stride` apart.
 fn plain_terms(sums: &Sums, m: usize, stride: usize, order: usize) -> Total {
     let (x, span) = (&sums.x, order * m);
+    let starts = x.len() - span;
+    if sums.missing.is_empty() && stride == 1 && order == 2 {
+        let squares = second_squares(&x[..starts], &x[m..m + starts], &x[span..]);
+        return Total { squares, terms: starts, left_out: 0 };
+    }
     let difference = |i: usize| match order {
         3 => (x[i + 3 * m] - x[i]) - 3.0 * (x[i + 2 * m] - x[i + m]),
         _ => (x[i + 2 * m] - x[i + m]) - (x[i + m] - x[i]),
     };
-    let starts = (0..x.len() - span).step_by(stride);
-    if sums.missing.is_empty() {
-        return Total {
-            terms: starts.len(),
-            squares: sum_of_squares(starts, difference),
-            left_out: 0,
-        };
+    let mut total = Total::default();
+    for start in (0..starts).step_by(stride) {
+        if sums.whole(start, span) {
+            total.squares += difference(start) * difference(start);
+            total.terms += 1;
+        } else {
+            total.left_out += 1;
+        }
     }
-    let all = starts.len();
-    let whole: Vec<usize> = starts.filter(|start| sums.whole(*start, span)).collect();
-    let terms = whole.len();
-    Total { terms, squares: sum_of_squares(whole.into_iter(), difference), left_out: all - terms }
+    total
 }
 
-/// Four sums side by side: quicker, and with less rounding.
-fn sum_of_squares(
-    mut starts: impl Iterator<Item = usize>,
-    difference: impl Fn(usize) -> f64,
-) -> f64 {
-    let mut sums = [0.0; 4];
-    'all: loop {
-        for sum in &mut sums {
-            let Some(start) = starts.next() else { break 'all };
-            let d = difference(start);
+/// Squares of the second differences of three rows, added up side by side:
+/// quicker, and with less rounding.
+fn second_squares(a: &[f64], b: &[f64], c: &[f64]) -> f64 {
+    const SIDE: usize = 8;
+    let mut sums = [0.0; SIDE];
+    let rows = a.chunks(SIDE).zip(b.chunks(SIDE)).zip(c.chunks(SIDE));
+    for ((a, b), c) in rows {
+        for (sum, ((a, b), c)) in sums.iter_mut().zip(a.iter().zip(b).zip(c)) {
+            let d = (c - b) - (b - a);
             *sum += d * d;
         }
     }
-    (sums[0] + sums[1]) + (sums[2] + sums[3])
+    sums.iter().sum()
 }
 
 /// Second differences averaged over m starts.

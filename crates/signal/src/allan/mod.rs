@@ -17,7 +17,7 @@ mod regimes;
 mod total;
 
 pub use confidence::{Noise, degrees_of_freedom};
-pub use deviation::{Kind, curve, deviation};
+pub use deviation::{Kind, curve, curve_telling, deviation};
 pub use regimes::{Meaning, Regime, regimes};
 pub use total::total_deviation;
 

@@ -15,7 +15,7 @@ pub fn causal(sections: &[Section], x: &[f64]) -> Vec<f64> {
     let mut out = x.to_vec();
     for stretch in out.chunk_by_mut(|a, b| a.is_finite() && b.is_finite()) {
         if stretch[0].is_finite() {
-            settled(sections, stretch, false);
+            Pass::new(sections, stretch[0]).run(stretch, false);
         }
     }
     out
@@ -28,7 +28,7 @@ pub fn causal_from_rest(sections: &[Section], x: &[f64]) -> Vec<f64> {
     let mut out = x.to_vec();
     for stretch in out.chunk_by_mut(|a, b| a.is_finite() && b.is_finite()) {
         if stretch[0].is_finite() {
-            from_rest(sections, stretch, false);
+            Pass::new(sections, 0.0).run(stretch, false);
         }
     }
     out
@@ -51,6 +51,19 @@ pub fn causal_from_rest(sections: &[Section], x: &[f64]) -> Vec<f64> {
 /// F. Gustafsson, IEEE Trans. Signal Process. 44 (1996) 988 discusses the
 /// start; reflection and length are common practice, no source.
 pub fn zero_phase(sections: &[Section], x: &[f64]) -> Result<Vec<f64>, FilterError> {
+    zero_phase_telling(sections, x, &mut |_| ())
+}
+
+/// The same, telling the share that is done, 0 to 1, as it goes.
+///
+/// # Errors
+///
+/// As [`zero_phase`].
+pub fn zero_phase_telling(
+    sections: &[Section],
+    x: &[f64],
+    tell: &mut dyn FnMut(f64),
+) -> Result<Vec<f64>, FilterError> {
     if let Some(sample) = first_missing(x) {
         return Err(FilterError::Gap(sample));
     }
@@ -59,16 +72,32 @@ pub fn zero_phase(sections: &[Section], x: &[f64]) -> Result<Vec<f64>, FilterErr
     if n <= pad {
         return Err(FilterError::TooShort { samples: n, needed: pad + 1 });
     }
-    let mut y = Vec::with_capacity(n + 2 * pad);
-    y.extend(x[1..=pad].iter().rev().map(|value| 2.0 * x[0] - value));
-    y.extend_from_slice(x);
-    y.extend(x[n - 1 - pad..n - 1].iter().rev().map(|value| 2.0 * x[n - 1] - value));
-    settled(sections, &mut y, false);
-    settled(sections, &mut y, true);
-    y.truncate(n + pad);
-    y.drain(..pad);
+    let mut before: Vec<f64> = x[1..=pad].iter().rev().map(|value| 2.0 * x[0] - value).collect();
+    let mut after: Vec<f64> =
+        x[n - 1 - pad..n - 1].iter().rev().map(|value| 2.0 * x[n - 1] - value).collect();
+    let mut y = Vec::with_capacity(n);
+    let mut forward = Pass::new(sections, before[0]);
+    forward.run(&mut before, false);
+    for block in x.chunks(BLOCK) {
+        let start = y.len();
+        y.extend_from_slice(block);
+        forward.run(&mut y[start..], false);
+        tell(0.5 * y.len() as f64 / n as f64);
+    }
+    forward.run(&mut after, false);
+    let mut backward = Pass::new(sections, after[pad - 1]);
+    backward.run(&mut after, true);
+    let mut left = n;
+    for block in y.rchunks_mut(BLOCK) {
+        backward.run(block, true);
+        left -= block.len();
+        tell(1.0 - 0.5 * left as f64 / n as f64);
+    }
     Ok(y)
 }
+
+/// Samples that go through all sections before the next ones do.
+const BLOCK: usize = 1 << 14;
 
 /// Samples by which a series is continued: three times as many as a filter of
 /// this many poles has coefficients.
@@ -78,43 +107,76 @@ fn continuation(sections: &[Section]) -> usize {
     3 * (2 * sections.len() + 1 - zeros.min(at_origin))
 }
 
-/// Filters in place.  Taking off the first value and putting back what
-/// becomes of it starts every section settled, and spares digits.
-fn settled(sections: &[Section], x: &mut [f64], backward: bool) {
-    let first = if backward { x.last() } else { x.first() };
-    let Some(level) = first.copied() else { return };
-    let gain: f64 = sections.iter().map(Section::gain_at_rest).product();
-    x.iter_mut().for_each(|value| *value -= level);
-    from_rest(sections, x, backward);
-    x.iter_mut().for_each(|value| *value += level * gain);
+/// Sections on their way along a series, block by block.
+///
+/// Taking off the first value and putting back what becomes of it starts every
+/// section settled, and spares digits.
+struct Pass<'a> {
+    sections: &'a [Section],
+    states: Vec<[f64; 2]>,
+    level: f64,
+    after: f64,
 }
 
-/// Filters in place from a state of rest, up to four sections a sweep.
-fn from_rest(sections: &[Section], x: &mut [f64], backward: bool) {
-    for group in sections.chunks(4) {
-        match *group {
-            [a] => sweep([a], x, backward),
-            [a, b] => sweep([a, b], x, backward),
-            [a, b, c] => sweep([a, b, c], x, backward),
-            [a, b, c, d] => sweep([a, b, c, d], x, backward),
-            _ => {}
+impl<'a> Pass<'a> {
+    /// As if `level` had stood there for ever.
+    fn new(sections: &'a [Section], level: f64) -> Self {
+        let gain: f64 = sections.iter().map(Section::gain_at_rest).product();
+        Self { sections, states: vec![[0.0; 2]; sections.len()], level, after: level * gain }
+    }
+
+    /// Filters the next block in place; of a backward pass the one before.
+    fn run(&mut self, x: &mut [f64], backward: bool) {
+        let (level, after) = (self.level, self.after);
+        x.iter_mut().for_each(|value| *value -= level);
+        for (pair, states) in self.sections.chunks(2).zip(self.states.chunks_mut(2)) {
+            match (pair, states) {
+                ([a, b], [s, t]) => {
+                    let (mut first, mut second) = (Stepper::new(a, *s), Stepper::new(b, *t));
+                    each(x, backward, |value| second.step(first.step(value)));
+                    (*s, *t) = (first.state, second.state);
+                }
+                ([a], [s]) => {
+                    let mut only = Stepper::new(a, *s);
+                    each(x, backward, |value| only.step(value));
+                    *s = only.state;
+                }
+                _ => {}
+            }
         }
+        x.iter_mut().for_each(|value| *value += after);
     }
 }
 
-fn sweep<const N: usize>(sections: [Section; N], x: &mut [f64], backward: bool) {
-    let mut state = [[0.0; 2]; N];
-    let mut step = |value: &mut f64| {
-        let mut v = *value;
-        for (section, [s1, s2]) in sections.iter().zip(&mut state) {
-            let y = section.b[0] * v + *s1;
-            *s1 = section.b[1] * v - section.a[1] * y + *s2;
-            *s2 = section.b[2] * v - section.a[2] * y;
-            v = y;
-        }
-        *value = v;
-    };
-    if backward { x.iter_mut().rev().for_each(&mut step) } else { x.iter_mut().for_each(&mut step) }
+fn each(x: &mut [f64], backward: bool, mut step: impl FnMut(f64) -> f64) {
+    let mut renew = |value: &mut f64| *value = step(*value);
+    if backward { x.iter_mut().rev().for_each(renew) } else { x.iter_mut().for_each(&mut renew) }
+}
+
+/// One section.  Its next state is worked out from the input and the state, not
+/// from the output, so that less waits for the sample before.
+struct Stepper {
+    state: [f64; 2],
+    gain: f64,
+    input: [f64; 2],
+    back: [f64; 2],
+}
+
+impl Stepper {
+    fn new(section: &Section, state: [f64; 2]) -> Self {
+        let ([b0, b1, b2], [_, a1, a2]) = (section.b, section.a);
+        Self { state, gain: b0, input: [b1 - a1 * b0, b2 - a2 * b0], back: [a1, a2] }
+    }
+
+    #[inline(always)]
+    fn step(&mut self, value: f64) -> f64 {
+        let [s1, s2] = self.state;
+        self.state = [
+            (self.input[0] * value + s2) - self.back[0] * s1,
+            self.input[1] * value - self.back[1] * s1,
+        ];
+        self.gain * value + s1
+    }
 }
 
 #[cfg(test)]

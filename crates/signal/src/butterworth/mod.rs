@@ -8,7 +8,7 @@
 mod apply;
 mod design;
 
-pub use apply::{causal, causal_from_rest, zero_phase};
+pub use apply::{causal, causal_from_rest, zero_phase, zero_phase_telling};
 pub use design::{Band, MOST_ORDER, design, for_zero_phase, zero_phase_cutoff_factor};
 
 use crate::fft::{Complex, turn_by};

@@ -112,8 +112,7 @@ fn all_sums(samples: &Samples, grid: &Grid) -> Vec<Sums> {
         once.spread(t * grid.step_hz, [turn * *y, turn], [&mut values, &mut weights]);
         once.spread(2.0 * t * grid.step_hz, [twice], [&mut doubled]);
     }
-    let [values, weights, doubled] =
-        [values, weights, doubled].map(|grid| once.modes(grid, middle));
+    let [values, weights, doubled] = once.modes([values, weights, doubled], middle);
     (0..grid.count)
         .map(|k| Sums {
             yc: values[k].re,

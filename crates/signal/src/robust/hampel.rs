@@ -6,8 +6,8 @@
 //! marks what it is told.
 
 use super::MAD_TO_SIGMA;
-use super::network::{LANES, LONGEST, Network, median_distance};
-use super::running::{Piece, load, pieces, slide, width};
+use super::ranked;
+use super::running::{Piece, pieces, slide};
 
 /// What surrounds each sample, and which stand out.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,15 +59,11 @@ impl Hampel {
 pub fn hampel(x: &[f64], half_width: usize, threshold: f64, floor: f64) -> Hampel {
     let n = x.len();
     let (mut median, mut spread) = (vec![f64::NAN; n], vec![f64::NAN; n]);
-    let network = Network::for_order(width(half_width));
-    let mut rows = [[0.0; LANES]; LONGEST];
     pieces(x, half_width, |piece| match piece {
-        Piece::Lanes(place) => {
-            load(x, place - half_width, width(half_width), &mut rows);
-            let lanes = place..place + LANES;
-            median[lanes.clone()].copy_from_slice(&network.median(&mut rows));
-            spread[lanes].copy_from_slice(&median_distance(&rows, half_width));
-        }
+        Piece::Whole(range) => ranked::slide(x, half_width, range, |place, window| {
+            median[place] = window.median();
+            spread[place] = window.median_distance();
+        }),
         Piece::Slow(range) => slide(x, half_width, range, |place, window| {
             median[place] = window.median();
             spread[place] = window.median_distance(median[place]);

@@ -5,8 +5,8 @@
 //! result over nothing is `None`, or NaN inside a series.
 
 mod hampel;
-mod network;
 mod quantile;
+mod ranked;
 mod running;
 mod sorted;
 

@@ -4,7 +4,7 @@
 //! window is cut short at the ends; missing values (not finite) are skipped,
 //! and a window with nothing in it gives NaN.
 
-use super::network::{LANES, LONGEST, Lane, Network};
+use super::ranked::{self, LONGEST};
 use super::sorted::Sorted;
 use std::ops::Range;
 
@@ -19,13 +19,10 @@ use std::ops::Range;
 /// ```
 pub fn running_median(x: &[f64], half_width: usize) -> Vec<f64> {
     let mut out = vec![f64::NAN; x.len()];
-    let network = Network::for_median(width(half_width));
-    let mut rows = [[0.0; LANES]; LONGEST];
     pieces(x, half_width, |piece| match piece {
-        Piece::Lanes(place) => {
-            load(x, place - half_width, width(half_width), &mut rows);
-            out[place..place + LANES].copy_from_slice(&network.median(&mut rows));
-        }
+        Piece::Whole(range) => ranked::slide(x, half_width, range, |place, window| {
+            out[place] = window.median();
+        }),
         Piece::Slow(range) => slide(x, half_width, range, |place, window| {
             out[place] = window.median();
         }),
@@ -57,46 +54,30 @@ fn at_fraction(window: &Sorted, p: f64) -> f64 {
 
 /// Part of a series, by how its windows can be worked on.
 pub(super) enum Piece {
-    /// [`LANES`] samples from here, whose windows are whole and miss nothing.
-    Lanes(usize),
+    /// Samples whose windows are short, whole and miss nothing.
+    Whole(Range<usize>),
     /// Samples near an end or a missing value, or with wide windows.
     Slow(Range<usize>),
 }
 
-/// Number of samples in a whole window.
-pub(super) fn width(half_width: usize) -> usize {
-    half_width.saturating_mul(2).saturating_add(1)
-}
-
 /// Cuts a series into pieces, in order.
 pub(super) fn pieces(x: &[f64], half_width: usize, mut visit: impl FnMut(Piece)) {
-    let n = x.len();
-    let (mut slow, mut place) = (0, 0);
-    while width(half_width) <= LONGEST && place + LANES + half_width <= n {
-        let whole = place >= half_width
-            && x[place - half_width..place + LANES + half_width].iter().all(|v| v.is_finite());
-        if !whole {
-            place += if place < half_width { half_width - place } else { LANES };
-            continue;
+    let width = half_width.saturating_mul(2).saturating_add(1);
+    let (mut slow, mut start) = (0, 0);
+    for stretch in x.chunk_by(|a, b| a.is_finite() && b.is_finite()) {
+        let end = start + stretch.len();
+        if width <= LONGEST && stretch.len() >= width && stretch[0].is_finite() {
+            let whole = start + half_width..end - half_width;
+            if slow < whole.start {
+                visit(Piece::Slow(slow..whole.start));
+            }
+            slow = whole.end;
+            visit(Piece::Whole(whole));
         }
-        if slow < place {
-            visit(Piece::Slow(slow..place));
-        }
-        visit(Piece::Lanes(place));
-        place += LANES;
-        slow = place;
+        start = end;
     }
-    if slow < n {
-        visit(Piece::Slow(slow..n));
-    }
-}
-
-/// Lays the windows of [`LANES`] neighbouring samples side by side, the first
-/// one starting at `from`.
-pub(super) fn load(x: &[f64], from: usize, width: usize, rows: &mut [Lane; LONGEST]) {
-    let span = &x[from..from + width + LANES - 1];
-    for (row, samples) in rows.iter_mut().zip(span.windows(LANES)) {
-        row.copy_from_slice(samples);
+    if slow < x.len() {
+        visit(Piece::Slow(slow..x.len()));
     }
 }
 

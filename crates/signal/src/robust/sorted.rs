@@ -2,7 +2,7 @@
 //!
 //! In: values that come and go; missing ones (not finite) are not taken in.
 //! Out: median, and median distance from a place.  Serves any width, and the
-//! ends and gaps that the network cannot.
+//! ends and gaps that a window of one length cannot.
 
 use super::quantile::midpoint;
 

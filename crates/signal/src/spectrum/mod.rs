@@ -10,7 +10,7 @@ mod welch;
 
 pub use error::SpectrumError;
 pub(crate) use welch::{Machine, degrees_of_freedom, frequencies};
-pub use welch::{Segments, periodogram, welch, welch_runs};
+pub use welch::{Segments, periodogram, welch, welch_runs, welch_runs_telling};
 
 use crate::chi2;
 use crate::window::Window;

@@ -141,6 +141,20 @@ pub fn welch_runs(
     rate_hz: f64,
     segments: &Segments,
 ) -> Result<Spectrum, SpectrumError> {
+    welch_runs_telling(runs, rate_hz, segments, &mut |_| ())
+}
+
+/// The same, telling the share that is done, 0 to 1, as it goes.
+///
+/// # Errors
+///
+/// As [`welch_runs`].
+pub fn welch_runs_telling(
+    runs: &[&[f64]],
+    rate_hz: f64,
+    segments: &Segments,
+    tell: &mut dyn FnMut(f64),
+) -> Result<Spectrum, SpectrumError> {
     check(runs, rate_hz, segments)?;
     let counts: Vec<usize> = runs.iter().map(|run| segments.count(run.len())).collect();
     let n_segments = counts.iter().sum();
@@ -150,9 +164,12 @@ pub fn welch_runs(
     }
     let mut machine = Machine::new(segments, rate_hz)?;
     let mut density = vec![0.0; machine.fft.bins()];
+    let mut done = 0.0;
     for run in runs {
         for start in segments.starts(run.len()) {
             machine.add_power(&run[start..start + segments.len], &mut density);
+            done += 1.0;
+            tell(done / n_segments as f64);
         }
     }
     machine.scale(&mut density, n_segments);
@@ -240,16 +257,25 @@ impl Machine {
         self.fft.run(|bin, value| power[bin] += value.norm_sqr());
     }
 
+    /// The one-sided densities of one segment, added to the end of a list.
+    pub(crate) fn push_density(&mut self, segment: &[f64], list: &mut Vec<f64>) {
+        let start = list.len();
+        list.resize(start + self.fft.bins(), 0.0);
+        self.add_power(segment, &mut list[start..]);
+        self.scale(&mut list[start..], 1);
+    }
+
     /// Sums of |X_k|^2 over segments become one-sided densities.
     pub(crate) fn scale(&self, power: &mut [f64], n_segments: usize) {
         let last = self.taper.len() / 2;
         let even = self.taper.len().is_multiple_of(2);
         let scale = self.scale / n_segments as f64;
-        for (bin, value) in power.iter_mut().enumerate() {
-            // Negative frequencies carry as much as positive ones, except at
-            // 0 Hz and, for an even number of samples, at half the rate.
-            let single = bin == 0 || even && bin == last;
-            *value *= if single { scale } else { 2.0 * scale };
+        // Negative frequencies carry as much as positive ones, except at
+        // 0 Hz and, for an even number of samples, at half the rate.
+        power.iter_mut().for_each(|value| *value *= 2.0 * scale);
+        power[0] *= 0.5;
+        if even {
+            power[last] *= 0.5;
         }
     }
 }

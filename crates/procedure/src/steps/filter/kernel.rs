@@ -102,11 +102,11 @@ pub(super) fn cut_offs_hz(context: &Context<'_>) -> Result<Vec<f64>, Fault> {
 
 impl Kernel {
     /// The filtered run, NaN where the filter does not reach; `None` for a run
-    /// that is too short.
-    pub(super) fn apply(&self, run: &[f64]) -> Option<Vec<f64>> {
+    /// that is too short.  `tell` hears the share that is done where that takes long.
+    pub(super) fn apply(&self, run: &[f64], tell: &mut dyn FnMut(f64)) -> Option<Vec<f64>> {
         let out = match self {
             Self::Butterworth { sections, both: true } => {
-                butterworth::zero_phase(sections, run).ok()?
+                butterworth::zero_phase_telling(sections, run, tell).ok()?
             }
             Self::Butterworth { sections, both: false } => butterworth::causal(sections, run),
             Self::Weights(weights) => fir::strict(weights, run).values,

@@ -54,6 +54,7 @@ pub(super) fn of(
     record: &Record,
     channel: &Channel,
     rate_hz: f64,
+    tell: &mut dyn FnMut(f64),
 ) -> Result<Estimate, Fault> {
     let (marks, values) = (record.marks(), &channel.values);
     let step_ns = record.cadence().step_ns;
@@ -78,7 +79,7 @@ pub(super) fn of(
         "lomb-scargle" => (at_uneven_times(record, channel, rate_hz)?, 0),
         _ => {
             let pieces: Vec<&[f64]> = unbroken.iter().map(|run| &values[run.clone()]).collect();
-            let found = welch(context, &pieces, rate_hz)?;
+            let found = welch(context, &pieces, rate_hz, tell)?;
             (with_peaks(found, channel, rate_hz), filled(&unbroken))
         }
     };
@@ -90,7 +91,12 @@ fn bare(spectrum: Spectrum, channel: &Channel, lines: Vec<SpectralLine>) -> Esti
     Estimate { name, unit, spectrum, lines, runs: 0, filled: 0, white_level: None }
 }
 
-fn welch(context: &Context<'_>, pieces: &[&[f64]], rate_hz: f64) -> Result<Spectrum, Fault> {
+fn welch(
+    context: &Context<'_>,
+    pieces: &[&[f64]],
+    rate_hz: f64,
+    tell: &mut dyn FnMut(f64),
+) -> Result<Spectrum, Fault> {
     let wanted = context.number("segment_h") * 3600.0 * rate_hz;
     let len = wanted.round().clamp(8.0, 1e9) as usize;
     let longest = pieces.iter().map(|piece| piece.len()).max().unwrap_or(0);
@@ -100,7 +106,7 @@ fn welch(context: &Context<'_>, pieces: &[&[f64]], rate_hz: f64) -> Result<Spect
     let overlap = (len as f64 * context.number("overlap") / 100.0).floor() as usize;
     let window = window(context.text("window"));
     let segments = Segments { len, overlap, window, detrend: Detrend::Mean };
-    Ok(spectrum::welch_runs(pieces, rate_hz, &segments)?)
+    Ok(spectrum::welch_runs_telling(pieces, rate_hz, &segments, tell)?)
 }
 
 fn too_long(len: usize, longest: usize, rate_hz: f64) -> Fault {
@@ -186,7 +192,11 @@ fn tapered(
         ));
     }
     let nw = context.number("bandwidth");
-    let tapers = Tapers::Dpss { nw, count: (2.0 * nw - 1.0).floor().max(2.0) as usize };
+    // So many sine tapers smooth over as many bins as Slepian's (K. S. Riedel and
+    // A. Sidorenko, IEEE Trans. Signal Process. 43 (1995) 188).
+    let count = (2.0 * nw - 1.0).floor().max(2.0) as usize;
+    let sine = context.text("tapers") == "sine";
+    let tapers = if sine { Tapers::Sine { count } } else { Tapers::Dpss { nw, count } };
     let found = multitaper(run, rate_hz, tapers, Weighting::Adaptive)?;
     let mut spectrum = found.spectrum();
     spectrum.samples_left_out = left_out;

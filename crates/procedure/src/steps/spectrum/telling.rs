@@ -4,7 +4,7 @@ use super::estimate::Estimate;
 use crate::outcome::{Named, Outcome, Table, Value};
 use crate::plates::SpectralLine;
 use crate::step::Context;
-use record::{Unit, Warning, print};
+use record::{Fault, Unit, Warning, print};
 use signal::candidates::to_part_s;
 use signal::slope::{PowerLaw, power_law};
 use signal::spectrum::Spectrum;
@@ -99,12 +99,18 @@ pub(super) fn reported(
                 print::significant(s.noise_bandwidth_hz, 3)
             ),
         );
-    let law = slope_of(s);
-    if let Some(law) = law {
-        outcome = with_slope(outcome, s, law);
-    }
+    let (low_hz, high_hz) = slope_range_hz(context, s);
+    let law = power_law(s, low_hz, high_hz);
+    outcome = match law {
+        Ok(law) => with_slope(outcome, law, low_hz, high_hz),
+        Err(error) if context.text("slope") == "between" => {
+            let fault = Fault::from(error);
+            outcome.warn(Warning::new("spectrum/slope", fault.message, fault.remedy))
+        }
+        Err(_) => outcome,
+    };
     outcome.tables.push(table(estimates));
-    warned(outcome, context, first, law)
+    warned(outcome, context, first, law.ok())
 }
 
 fn squared(unit: Unit) -> String {
@@ -145,19 +151,23 @@ fn with_values(outcome: Outcome, lines: &[SpectralLine]) -> Outcome {
         .value(text("peak_names", lines.iter().map(named).collect::<Vec<_>>().join("; ")))
 }
 
-fn slope_of(spectrum: &Spectrum) -> Option<PowerLaw> {
-    let low = *spectrum.frequency_hz.get(2)?;
-    let high = *spectrum.frequency_hz.last()?;
-    power_law(spectrum, low, high).ok()
+/// The frequencies between which the slope is fitted; all but the first two, which a trend
+/// reaches, unless others are asked for.
+fn slope_range_hz(context: &Context<'_>, spectrum: &Spectrum) -> (f64, f64) {
+    if context.text("slope") == "between" {
+        let hz = |key: &str| 1.0 / (3600.0 * context.number(key));
+        return (hz("slope_to_h"), hz("slope_from_h"));
+    }
+    let at = |f: Option<&f64>| f.copied().unwrap_or(f64::NAN);
+    (at(spectrum.frequency_hz.get(2)), at(spectrum.frequency_hz.last()))
 }
 
-fn with_slope(outcome: Outcome, spectrum: &Spectrum, law: PowerLaw) -> Outcome {
-    let period = |f: Option<&f64>| print::duration(1.0 / f.copied().unwrap_or(f64::NAN));
+fn with_slope(outcome: Outcome, law: PowerLaw, low_hz: f64, high_hz: f64) -> Outcome {
     let text = format!(
         "density ∝ f^({}), from {} to {}",
         print::with_sigma(law.slope, law.slope_sigma),
-        period(spectrum.frequency_hz.last()),
-        period(spectrum.frequency_hz.get(2))
+        print::duration(1.0 / high_hz),
+        print::duration(1.0 / low_hz)
     );
     outcome
         .value(Named {
