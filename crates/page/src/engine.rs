@@ -286,7 +286,8 @@ fn demo(kind: &str) -> Result<specimen::Log, Fault> {
 }
 
 // A panic stops wasm with a bare "unreachable"; its words go to the page as
-// an error thrown beforehand.
+// an error thrown beforehand.  What is published is built without such words
+// (see `xtask`): there only the end itself is told.
 #[cfg(target_arch = "wasm32")]
 fn tell_panics() {
     std::panic::set_hook(Box::new(|info| {

@@ -21,6 +21,15 @@ pub fn ensure() -> Result<(), Halt> {
     })
 }
 
+/// Adds the source of the standard library when the compiler lacks it.
+pub fn ensure_source() -> Result<(), Halt> {
+    let sysroot = run::asked(Command::new("rustc").args(["--print", "sysroot"]))?;
+    if Path::new(&sysroot).join("lib/rustlib/src/rust/library/Cargo.lock").is_file() {
+        return Ok(());
+    }
+    run::shown(Command::new("rustup").args(["component", "add", "rust-src"]))
+}
+
 fn has_library() -> bool {
     let mut ask = Command::new("rustc");
     ask.args(["--print", "target-libdir", "--target", NAME]);
