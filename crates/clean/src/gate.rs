@@ -252,7 +252,7 @@ fn longest_by_chance(values: &[f64]) -> usize {
     }
     let middle = shares.len() / 2;
     // Even the coarsest sensor moves once in a hundred samples.
-    let share = shares.select_nth_unstable_by(middle, f64::total_cmp).1.clamp(0.001, 0.99);
+    let share = record::sort::nth(&mut shares, middle).clamp(0.001, 0.99);
     let runs = values.len() as f64 * (1.0 - share);
     let length = 1.0 + libm::log(0.01 / runs.max(1.0)) / libm::log(share);
     length.ceil() as usize

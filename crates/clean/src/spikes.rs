@@ -110,7 +110,7 @@ pub fn common_step(values: &[f64]) -> Option<f64> {
         return None;
     }
     let place = changes.len() / 10;
-    Some(*changes.select_nth_unstable_by(place, f64::total_cmp).1)
+    Some(record::sort::nth(&mut changes, place))
 }
 
 #[cfg(test)]

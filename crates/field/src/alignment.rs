@@ -191,7 +191,7 @@ fn at_rest(
         return (Vec::new(), 0);
     }
     let middle = sizes.len() / 2;
-    let usual = *sizes.select_nth_unstable_by(middle, f64::total_cmp).1;
+    let usual = record::sort::nth(&mut sizes, middle);
     let still = |k: &usize| (vector::norm(of(&gravity, *k)) - usual).abs() <= MOTION * usual;
     let unit = |v: Vec3| {
         let length = vector::norm(v);

@@ -25,11 +25,8 @@ impl<'a> Lagged<'a> {
         let mut steps: Vec<f64> =
             times_s.windows(2).map(|w| w[1] - w[0]).filter(|s| *s > 0.0).collect();
         let middle = steps.len() / 2;
-        let widest_s = if steps.is_empty() {
-            0.0
-        } else {
-            3.0 * *steps.select_nth_unstable_by(middle, f64::total_cmp).1
-        };
+        let widest_s =
+            if steps.is_empty() { 0.0 } else { 3.0 * record::sort::nth(&mut steps, middle) };
         Self { times_s, values, widest_s }
     }
 

@@ -315,8 +315,8 @@ fn middle_span(values: &[f64]) -> f64 {
         return 0.0;
     }
     let last = finite.len() - 1;
-    let low = *finite.select_nth_unstable_by(last / 100, f64::total_cmp).1;
-    let high = *finite.select_nth_unstable_by(last - last / 100, f64::total_cmp).1;
+    let low = record::sort::nth(&mut finite, last / 100);
+    let high = record::sort::nth(&mut finite, last - last / 100);
     high - low
 }
 

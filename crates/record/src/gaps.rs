@@ -39,9 +39,9 @@ pub fn cadence(times_ns: &[i64]) -> Cadence {
         return Cadence { step_ns: 0, jitter_ns: 0 };
     }
     let last = steps.len() - 1;
-    let step_ns = *steps.select_nth_unstable(last / 2).1;
-    let low = *steps.select_nth_unstable(last / 20).1;
-    let high = *steps.select_nth_unstable(last - last / 20).1;
+    let step_ns = crate::sort::nth_whole(&mut steps, last / 2);
+    let low = crate::sort::nth_whole(&mut steps, last / 20);
+    let high = crate::sort::nth_whole(&mut steps, last - last / 20);
     Cadence { step_ns, jitter_ns: (high - low) / 2 }
 }
 

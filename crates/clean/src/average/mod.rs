@@ -234,7 +234,7 @@ fn deviation(values: &[f64], mean: f64) -> f64 {
 
 fn median(values: &mut [f64]) -> f64 {
     let middle = values.len() / 2;
-    let upper = *values.select_nth_unstable_by(middle, f64::total_cmp).1;
+    let upper = record::sort::nth(values, middle);
     if values.len() % 2 == 1 {
         return upper;
     }

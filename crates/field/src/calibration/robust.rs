@@ -17,8 +17,8 @@ pub(super) fn spread(residuals: impl Iterator<Item = f64>) -> f64 {
     if n == 0 {
         return f64::NAN;
     }
-    let (below, upper, _) = sizes.select_nth_unstable_by(n / 2, f64::total_cmp);
-    let upper = *upper;
+    let upper = record::sort::nth(&mut sizes, n / 2);
+    let below = &sizes[..n / 2];
     let middle = if n % 2 == 1 {
         upper
     } else {

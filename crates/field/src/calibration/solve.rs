@@ -125,7 +125,7 @@ fn median(values: impl Iterator<Item = f64>) -> f64 {
     if list.is_empty() {
         return f64::NAN;
     }
-    *list.select_nth_unstable_by(middle, f64::total_cmp).1
+    record::sort::nth(&mut list, middle)
 }
 
 /// The fit asked for or, where the directions or the shape do not allow it, the next simpler one,

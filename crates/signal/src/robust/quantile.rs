@@ -23,8 +23,8 @@ pub(crate) fn median_in_place(x: &mut [f64]) -> Option<f64> {
     if n == 0 {
         return None;
     }
-    let (below, middle, _) = x.select_nth_unstable_by(n / 2, f64::total_cmp);
-    let middle = *middle;
+    let middle = record::sort::nth(x, n / 2);
+    let below = &x[..n / 2];
     if n % 2 == 1 {
         return Some(middle);
     }
@@ -67,9 +67,8 @@ pub fn quantile(x: &[f64], p: f64) -> Option<f64> {
     }
     let place = (values.len() - 1) as f64 * p;
     let low = place as usize;
-    let (_, at, above) = values.select_nth_unstable_by(low, f64::total_cmp);
-    let at = *at;
-    let next = above.iter().copied().fold(f64::INFINITY, f64::min);
+    let at = record::sort::nth(&mut values, low);
+    let next = values[low + 1..].iter().copied().fold(f64::INFINITY, f64::min);
     let rest = place - low as f64;
     Some(if rest > 0.0 { at + rest * (next - at) } else { at })
 }

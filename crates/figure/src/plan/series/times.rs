@@ -124,7 +124,7 @@ pub(crate) fn step_ns(times_ns: &[i64]) -> i64 {
         return 0;
     }
     let middle = (steps.len() - 1) / 2;
-    *steps.select_nth_unstable(middle).1
+    record::sort::nth_whole(&mut steps, middle)
 }
 
 /// The stretch of time shown.
