@@ -5,6 +5,7 @@ import { test } from "node:test";
 import { EditQueue } from "../../www/app/edits.js";
 import { fileName } from "../../www/app/names.js";
 import { createStore, emptyState, next, stepKeys } from "../../www/app/store.js";
+import { offsetsOf } from "../../www/app/zone.js";
 import { keepInside, Zooms } from "../../www/app/zoom.js";
 
 const step = (id, figures = []) => ({ id, figures: figures.map((name) => ({ name })) });
@@ -208,4 +209,10 @@ test("a view that goes only so far keeps what its waiting steps gave before", ()
     );
     assert.equal(after.view.summary, "old");
     assert.equal(after.whole, whole);
+});
+
+// checks-stats-time, dst-gap: UK clocks 2024-03-31, 01:00-02:00 skipped (IANA time zone data).
+test("the clocks of London leap from one to two on the last morning of March 2024", () => {
+    const said = offsetsOf("Europe/London", ["2024-03-30T12:00:00Z", "2024-04-01T12:00:00Z"]);
+    assert.equal(said, "Europe/London +00:00 2024-03-31T01:00:00Z +01:00");
 });

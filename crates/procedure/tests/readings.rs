@@ -39,6 +39,24 @@ fn a_zone_that_was_chosen_is_in_the_procedure_and_in_its_replay() {
     assert_eq!(other["inputs"][0]["time"]["start"], "2026-03-30T23:00:00Z");
 }
 
+// checks-stats-time, dst-gap: UK clocks 2024-03-31, local 01:30 exists? no
+// (01:00-02:00 skipped).  Source: IANA time zone data, which the page looks up by
+// name; `page-logic.test.mjs` holds it to the same instant.
+#[test]
+fn half_past_one_does_not_exist_on_the_day_the_clocks_of_london_go_forward() {
+    let zone = "Europe/London +00:00 2024-03-31T01:00:00Z +01:00";
+    let warned = |clock: &str| {
+        let text = format!(
+            "time,bx_nt\n2024-03-31 00:30:00,16632\n2024-03-31 {clock},16633\n2024-03-31 02:30:00,16634\n"
+        );
+        let mut session = Session::default();
+        session.open("log.csv", text.as_bytes(), &Choices::default().with("zone", zone)).unwrap();
+        session.view().contains("no clock in this zone showed")
+    };
+    assert!(warned("01:30:00"));
+    assert!(!warned("00:59:59") && !warned("02:00:00"));
+}
+
 #[test]
 fn a_procedure_that_is_opened_asks_for_its_logs_to_be_read_again() {
     let mut session = Session::default();

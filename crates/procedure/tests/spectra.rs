@@ -181,6 +181,37 @@ fn each_method_finds_the_wave_with_its_amplitude() {
 }
 
 #[test]
+fn sine_tapers_find_the_wave_too_and_a_slope_is_fitted_where_it_is_asked_for() {
+    let log = log(6, None);
+    let with = |values: &[(&str, &str)]| with_steps(&log, &[("spectrum", values)]).1;
+    let sine = with(&[("method", "multitaper"), ("tapers", "sine")]);
+    let found = peak(&sine, "by", 1200.0);
+    assert!(found.is_some_and(|a| (a - 5.0).abs() < 0.5), "{found:?}");
+    // Below the waves there is white noise alone: no slope.
+    let range = [("slope", "between"), ("segment_h", "12"), ("slope_to_h", "0.25")];
+    let flat = with(&[&range[..], &[("slope_from_h", "0.03")]].concat());
+    assert!(value(&flat, "spectrum", "slope").abs() < 0.2);
+    let none = with(&[&range[..], &[("slope_from_h", "0.249")]].concat());
+    assert!(value(&none, "spectrum", "slope").is_nan());
+    let warned = none["warnings"].as_array().unwrap().iter();
+    assert!(warned.filter(|w| w["code"] == "spectrum/slope").count() == 1);
+}
+
+#[test]
+fn a_curve_takes_a_slow_wave_off_and_a_steep_filter_runs() {
+    let log = log(2, None);
+    let rest = |steps: &[(&str, &[(&str, &str)])]| {
+        let all = [steps, &[("spectrum", &[("method", "periodogram")])]].concat();
+        peak(&with_steps(&log, &all).1, "bx", 86_400.0).unwrap_or(0.0)
+    };
+    let curve: &[(&str, &str)] = &[("what", "curve"), ("degree", "9")];
+    assert!(rest(&[]) > 15.0);
+    assert!(rest(&[("detrend", curve)]) < 2.0);
+    let (_, steep) = with_steps(&log, &[("filter", &[("order", "40"), ("period_min", "60")])]);
+    assert!((value(&steep, "filter", "gain_at_cutoff_db") + 3.0103).abs() < 0.05);
+}
+
+#[test]
 fn a_gappy_record_is_announced_and_lomb_scargle_uses_all_of_it() {
     let log = log(6, Some(&(2000..4000)));
     let warned = |report: &Value, code: &str| {

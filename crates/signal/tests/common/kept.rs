@@ -16,6 +16,16 @@ pub fn cases(name: &str) -> Vec<Value> {
     reference()[name].as_array().unwrap().clone()
 }
 
+/// Cases of `series_reference.py`.
+pub fn of_series(name: &str) -> Vec<Value> {
+    let all: Value = serde_json::from_str(include_str!(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../../tests/reference/series_reference.json"
+    )))
+    .unwrap();
+    all[name].as_array().unwrap().clone()
+}
+
 pub fn floats(value: &Value) -> Vec<f64> {
     value.as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect()
 }
