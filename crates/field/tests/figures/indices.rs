@@ -151,8 +151,9 @@ fn the_k_of_a_great_storm_is_the_observatorys_own_within_one() {
         .collect();
     assert_eq!(want.len(), 16);
     let got: Vec<u8> = found.iter().take(16).map(|i| i.k.unwrap()).collect();
-    println!("observatory {want:?}\nhere        {got:?}");
     let exact = got.iter().zip(&want).filter(|(a, b)| a == b).count();
+    println!("observatory {want:?}\nhere        {got:?}\n{exact} of {} equal", want.len());
     assert!(got.iter().zip(&want).all(|(a, b)| a.abs_diff(*b) <= 1));
-    assert!(exact >= 11, "{exact} of 16");
+    // The bar: 85 of 100 equal, none more than 1 apart.
+    assert!(100 * exact >= 85 * want.len(), "{exact} of {}", want.len());
 }
