@@ -309,6 +309,9 @@ pub struct Line {
     pub x: Vec<f64>,
     /// Along y; NaN ends a stroke.
     pub y: Vec<f64>,
+    /// By how much `y` was lifted to keep the line apart from others in its panel; taken off again
+    /// in tables and readouts.
+    pub lift: f64,
     /// How many samples it stands for.
     pub samples: u64,
     /// Whether it is data, to be read out and written to tables.

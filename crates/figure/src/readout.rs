@@ -152,8 +152,14 @@ fn scattered(panel: &Panel) -> bool {
         || panel.layers.iter().any(|layer| match layer {
             Layer::Points(p) => p.data && p.x.windows(2).any(|w| w[1] < w[0]),
             Layer::Cells(cells) => cells.data,
+            Layer::Line(line) => line.lift != 0.0,
             _ => false,
         })
+}
+
+/// Whether lines stand one above the other in a panel, each about its own level.
+fn lifted(panel: &Panel) -> bool {
+    panel.layers.iter().any(|layer| matches!(layer, Layer::Line(line) if line.lift != 0.0))
 }
 
 /// A point of a scattered panel.
@@ -162,6 +168,8 @@ struct Single<'a> {
     name: &'a str,
     x: f64,
     y: f64,
+    /// By how much `y` was lifted.
+    lift: f64,
     /// The level of a patch, with its unit.
     level: Option<(f64, &'a str)>,
 }
@@ -169,17 +177,20 @@ struct Single<'a> {
 /// Every point of a scattered panel that lies in the frame.
 fn points(panel: &Panel) -> Vec<Single<'_>> {
     let mut out = Vec::new();
+    let stack = lifted(panel);
     for layer in &panel.layers {
+        let mut add = |name, xs: &[f64], ys: &[f64], lift| {
+            let pairs = xs.iter().zip(ys).filter(|(x, y)| !(*x + *y).is_nan());
+            out.extend(pairs.map(|(x, y)| Single { name, x: *x, y: *y, lift, level: None }));
+        };
         match layer {
-            Layer::Points(p) if p.data => {
-                let one =
-                    |(x, y): (&f64, &f64)| Single { name: &p.name, x: *x, y: *y, level: None };
-                out.extend(p.x.iter().zip(&p.y).map(one));
-            }
+            Layer::Points(p) if p.data => add(&p.name, &p.x, &p.y, 0.0),
+            Layer::Line(l) if l.data && stack => add(&l.name, &l.x, &l.y, l.lift),
             Layer::Cells(cells) if cells.data => {
                 let one = |(corners, level): (&Vec<(f64, f64)>, &f64)| {
                     let (x, y) = middle(panel, corners);
-                    Single { name: &cells.name, x, y, level: Some((*level, &cells.unit)) }
+                    let level = Some((*level, cells.unit.as_str()));
+                    Single { name: &cells.name, x, y, lift: 0.0, level }
                 };
                 out.extend(cells.outlines.iter().zip(&cells.values).map(one));
             }
@@ -204,6 +215,11 @@ fn nearest_point(plan: &Plan, panel: usize, x_px: f64, y_px: f64) -> Option<Read
 fn single(plan: &Plan, panel: usize, stop: usize, point: &Single<'_>) -> Readout {
     let shown = &plan.panels[panel];
     let mut value = value(shown, panel, point.name, point.x, point.y);
+    if point.lift != 0.0 {
+        value.y_data -= point.lift;
+        let text = written(&shown.y, value.y_data, shown.rect.height);
+        value.text = with_symbol(&text, &shown.y.unit);
+    }
     let place = match shown.x.scale {
         Scale::Time { .. } => format!("{}, {}", along(shown, point.x), value.text),
         _ if shown.outline == Outline::Circle => shown.name.clone(),

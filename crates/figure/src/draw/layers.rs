@@ -114,8 +114,11 @@ fn bars<DB: DrawingBackend>(
         }
         let colour = bars.colours.get(k).copied().unwrap_or(Colour::Ink);
         easel.box_filled((left, top.min(foot)), (right, top.max(foot)), colour, alpha)?;
+        // Edges of narrow bars would fill them.
         let edge = [(left, foot), (left, top), (right, top), (right, foot)];
-        easel.path(&edge, Pen::solid(colour, 1.0))?;
+        let narrow = bars.thin && right - left < 4.0 && fill > 0.0;
+        let shown = if narrow { &edge[1..3] } else { &edge[..] };
+        easel.path(shown, Pen::solid(colour, 1.0))?;
     }
     Ok(())
 }

@@ -28,10 +28,8 @@ pub(crate) fn aired(span: Option<(f64, f64)>, share: f64) -> (f64, f64) {
         let half = if size > 0.0 { (size * 1e-3).max(f64::MIN_POSITIVE * 1e20) } else { 1.0 };
         return (lo - half, hi + half);
     }
-    if !length.is_finite() {
-        return (f64::MIN / 4.0, f64::MAX / 4.0);
-    }
-    (lo - share * length, hi + share * length)
+    let aired = (lo - share * length, hi + share * length);
+    if (aired.1 - aired.0).is_finite() { aired } else { (f64::MIN / 4.0, f64::MAX / 4.0) }
 }
 
 /// The positive values' span with `share` of its logarithm added at either
@@ -55,6 +53,7 @@ mod tests {
         assert_eq!(aired(Some((5.0, 5.0)), 0.05), (4.995, 5.005));
         assert_eq!(aired(Some((0.0, 0.0)), 0.05), (-1.0, 1.0));
         assert_eq!(aired(None, 0.05), (0.0, 1.0));
+        assert_eq!(aired(Some((0.0, 1.75e308)), 0.05), (f64::MIN / 4.0, f64::MAX / 4.0));
     }
 
     proptest! {

@@ -14,7 +14,8 @@ pub(crate) const THIN_PX: f64 = 1.0;
 pub(crate) fn data_line(name: &str, colour: Colour, x: Vec<f64>, y: Vec<f64>) -> Line {
     let samples = y.iter().filter(|v| v.is_finite()).count() as u64;
     let (name, dash) = (name.to_owned(), Dash::Solid);
-    Line { name, colour, width_px: LINE_PX, dash, marker: None, x, y, samples, data: true }
+    let (width_px, marker, lift) = (LINE_PX, None, 0.0);
+    Line { name, colour, width_px, dash, marker, x, y, lift, samples, data: true }
 }
 
 /// Says in the middle of an empty frame why it is empty.

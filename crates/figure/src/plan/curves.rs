@@ -243,7 +243,11 @@ fn shape(k: usize, curve: &Curve<'_>) -> Shape {
 
 /// A rising curve thinned to columns; any other as it is, up to a number that
 /// can still be drawn.
-fn thinned(curve: &Curve<'_>, (lo, hi): (f64, f64), columns: usize) -> (Vec<f64>, Vec<f64>) {
+pub(crate) fn thinned(
+    curve: &Curve<'_>,
+    (lo, hi): (f64, f64),
+    columns: usize,
+) -> (Vec<f64>, Vec<f64>) {
     let len = curve.x.len().min(curve.y.len());
     let (x, y) = (&curve.x[..len], &curve.y[..len]);
     let rises = x.windows(2).all(|w| w[0] <= w[1]);

@@ -2,13 +2,14 @@
 //!
 //! A level is told by its height; its shade only repeats it.  An interval
 //! without an index is a dot on the line, not a bar of height 0; an index of 0
-//! is a low bar, so that it can be seen.
+//! is a low bar, so that it can be seen.  Indices that the station's own noise
+//! may have made are drawn in outline, below a line that says so.
 
 use crate::axis::seconds_from;
 use crate::layout::axes::{Kind, Spec};
 use crate::layout::sheet::Sheet;
 use crate::layout::stack::{Margins, stacked};
-use crate::model::{Bars, Colour, Dash, Layer, Plan, Points, Rule, Shape, Tick};
+use crate::model::{Anchor, Bars, Colour, Dash, Duty, Layer, Plan, Points, Rule, Shape, Tick};
 use crate::plan::series::{Clock, Window};
 use crate::request::{Frame, View, Words};
 use crate::writing::line;
@@ -28,6 +29,9 @@ pub struct KIndices<'a> {
     pub hours: f64,
     /// Indices 0 to 9; NaN where there is none.
     pub k: &'a [f64],
+    /// The index that the station's noise alone gives: it and those below are not resolved;
+    /// `None` when every index is.
+    pub floor: Option<u8>,
 }
 
 /// A figure of K indices, one panel for each set.
@@ -51,11 +55,26 @@ pub fn k_index(sets: &[KIndices<'_>], frame: Frame, view: View, words: &Words) -
         y.axis.minor.clear();
         sheet.left(*rect, &y.axis, 0.0);
         sheet.panel(set.name, *rect, stack.x.axis.clone(), y.axis, layers(set, &window));
+        write_floor(&mut sheet, set);
     }
     if let Some(rect) = stack.rects.last() {
         sheet.bottom(*rect, &stack.x);
     }
     sheet.finish(words)
+}
+
+/// Says over the line of the noise what lies below it.
+fn write_floor(sheet: &mut Sheet, set: &KIndices<'_>) {
+    let (Some(floor), Some(panel)) = (set.floor, sheet.panels.last()) else { return };
+    let (em, rect) = (sheet.em(), panel.rect);
+    let y = panel.y_px(f64::from(floor) + 0.5) - 0.35 * em;
+    let text = line("below: not resolved");
+    let places = [((rect.right() - 0.6 * em, y), Anchor::End)];
+    if sheet.write_free(&text, rect, places, &[], Duty::Note)
+        && let Some(label) = sheet.labels.last_mut()
+    {
+        label.clear = true;
+    }
 }
 
 fn edges(set: &KIndices<'_>) -> Vec<i64> {
@@ -78,18 +97,32 @@ fn layers(set: &KIndices<'_>, window: &Window) -> Vec<Layer> {
         .filter(|place| k(*place).is_nan())
         .map(|place| x0[place] + length / 2.0)
         .collect();
-    let bars = Bars {
-        name: set.name.to_owned(),
-        y: (0..x0.len()).map(k).collect(),
-        colours: (0..x0.len()).map(|place| shade(k(place))).collect(),
+    let floor = set.floor.map(f64::from);
+    let resolved = |place: usize| floor.is_none_or(|floor| k(place) > floor);
+    let bars = |name: String, thin: bool| Bars {
+        name,
+        // NaN is neither, and stays NaN.
+        y: (0..x0.len())
+            .map(|place| if resolved(place) == thin { f64::NAN } else { k(place) })
+            .collect(),
+        colours: (0..x0.len())
+            .map(|place| if thin { Colour::Soft } else { shade(k(place)) })
+            .collect(),
         x1: x0.iter().map(|x| x + end).collect(),
         x0: x0.iter().map(|x| x + start).collect(),
         base: -LOWEST,
-        thin: false,
+        thin,
     };
-    let mut out = vec![Layer::Bars(bars)];
-    let (name, at, upright) = ("storm level".to_owned(), 5.0, false);
-    out.push(Layer::Rule(Rule { name, at, upright, colour: Colour::Soft, dash: Dash::Dotted }));
+    let mut out = vec![Layer::Bars(bars(set.name.to_owned(), false))];
+    let rule = |name: &str, at: f64, dash: Dash| {
+        let (name, colour) = (name.to_owned(), Colour::Soft);
+        Layer::Rule(Rule { name, at, upright: false, colour, dash })
+    };
+    if let Some(floor) = floor {
+        out.push(Layer::Bars(bars(format!("{} (not resolved)", set.name), true)));
+        out.push(rule("noise of the station", floor + 0.5, Dash::Dashed));
+    }
+    out.push(rule("storm level", 5.0, Dash::Dotted));
     if !missing.is_empty() {
         out.push(Layer::Points(Points {
             name: "no index".to_owned(),
@@ -122,8 +155,8 @@ mod tests {
     #[test]
     fn an_interval_without_an_index_has_no_bar_and_an_index_of_0_has_one() {
         let starts: Vec<i64> = (0..4).map(|k| k * 10_800_000_000_000).collect();
-        let set =
-            KIndices { name: "K", starts_ns: &starts, hours: 3.0, k: &[0.0, f64::NAN, 5.0, 2.0] };
+        let k = [0.0, f64::NAN, 5.0, 2.0];
+        let set = KIndices { name: "K", starts_ns: &starts, hours: 3.0, k: &k, floor: None };
         let frame = Frame { width_px: 400.0, height_px: 220.0, font_px: 12.0 };
         let plan = k_index(&[set], frame, View::ALL, &Words::default());
         let Layer::Bars(bars) = &plan.panels[0].layers[0] else { panic!() };
@@ -131,5 +164,21 @@ mod tests {
         assert!(bars.base < 0.0);
         assert_eq!(bars.colours[2], Colour::Accent);
         assert_eq!(plan.panels[0].x.hi, 43_200.0);
+    }
+
+    #[test]
+    fn indices_that_noise_may_have_made_are_drawn_in_outline() {
+        let starts: Vec<i64> = (0..4).map(|k| k * 10_800_000_000_000).collect();
+        let k = [1.0, 2.0, 3.0, f64::NAN];
+        let set = KIndices { name: "K", starts_ns: &starts, hours: 3.0, k: &k, floor: Some(2) };
+        let frame = Frame { width_px: 400.0, height_px: 220.0, font_px: 12.0 };
+        let plan = k_index(&[set], frame, View::ALL, &Words::default());
+        let panel = &plan.panels[0];
+        let [Layer::Bars(sure), Layer::Bars(not)] = &panel.layers[..2] else { panic!() };
+        assert!(!sure.thin && not.thin && not.name == "K (not resolved)");
+        let heights = |bars: &Bars| -> Vec<f64> {
+            bars.y.iter().copied().filter(|y| y.is_finite()).collect()
+        };
+        assert_eq!((heights(sure), heights(not)), (vec![3.0], vec![1.0, 2.0]));
     }
 }

@@ -13,9 +13,11 @@ mod joined;
 pub mod k_index;
 pub mod overlay;
 pub mod series;
+pub mod sight;
 pub mod spectrogram;
 pub mod spectrum;
 pub mod sphere_map;
+pub mod stack;
 pub mod vector;
 
 pub use joined::{joined, parted};

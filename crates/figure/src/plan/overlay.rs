@@ -5,14 +5,15 @@ use super::common::{LINE_PX, SHAPES, crowd, y_span};
 use super::series::{Clock, Trace, Window};
 use crate::layout::axes::{Kind, Spec};
 use crate::layout::ends::{self, End};
+use crate::layout::key::{self, Entry};
 use crate::layout::range;
 use crate::layout::sheet::Sheet;
 use crate::layout::stack::{Margins, Stack, stacked};
-use crate::metrics::CAP;
+use crate::metrics::{CAP, run_width_px, text_width_px};
 use crate::model::{Anchor, Colour, Duty, Layer, Line, Panel, Plan, Span};
 use crate::request::{Frame, View, Words};
 use crate::thin::Samples;
-use crate::writing::{line, quantity};
+use crate::writing::{line, quantity, title, unit_in_label};
 use record::Unit;
 
 /// A panel with several series.
@@ -67,8 +68,9 @@ pub fn overlay(
     };
     let specs: Vec<Spec> = panels.iter().zip(&lines).map(spec).collect();
     let x = Spec::time(window.origin_ns, (window.lo, window.hi));
-    let stack = stacked(&sheet, &x, &specs, margins(panels, &sheet));
-    place(&mut sheet, panels, lines, &shaded(stretches, &window), stack);
+    let naming = naming(panels, &sheet);
+    let stack = stacked(&sheet, &x, &specs, Margins { right_px: naming.right_px, top_px: 0.0 });
+    place(&mut sheet, panels, lines, &shaded(stretches, &window), stack, &naming);
     sheet.finish(words)
 }
 
@@ -93,12 +95,48 @@ fn through(
     panel.traces.iter().zip(clocks).enumerate().map(one).collect()
 }
 
-fn margins(panels: &[Overlay<'_>], sheet: &Sheet) -> Margins {
-    let several = panels.iter().filter(|panel| panel.traces.len() > 1);
-    let names: Vec<_> =
-        several.flat_map(|panel| panel.traces).map(|t| vec![quantity(t.name)]).collect();
-    let right_px = ends::margin_px(names.iter().map(Vec::as_slice), sheet.em());
-    Margins { right_px, top_px: 0.0 }
+/// Names at the ends of lines take at most this share of the sheet; longer ones go into a key.
+const ENDS: f64 = 0.15;
+
+/// Where the series of a panel are named: at the ends of their lines or in the row above, and how.
+struct Naming {
+    at_ends: bool,
+    named: fn(&str) -> &str,
+    right_px: f64,
+}
+
+/// A name without what stands in brackets.
+fn short(name: &str) -> &str {
+    name.split(" (").next().unwrap_or(name)
+}
+
+fn naming(panels: &[Overlay<'_>], sheet: &Sheet) -> Naming {
+    let whole: fn(&str) -> &str = |name| name;
+    let ends = |named: fn(&str) -> &str| {
+        let several = panels.iter().filter(|panel| panel.traces.len() > 1);
+        let names: Vec<_> =
+            several.flat_map(|panel| panel.traces).map(|t| vec![quantity(named(t.name))]).collect();
+        let right_px = ends::margin_px(names.iter().map(Vec::as_slice), sheet.em());
+        Naming { at_ends: true, named, right_px }
+    };
+    let at_ends = ends(whole);
+    if at_ends.right_px <= ENDS * sheet.frame.width_px {
+        return at_ends;
+    }
+    let key = [whole, short].into_iter().find(|named| keys_fit(panels, sheet, *named));
+    key.map_or_else(|| ends(short), |named| Naming { at_ends: false, named, right_px: 0.0 })
+}
+
+/// Whether the names of every panel fit into the row above it, beside its title.
+fn keys_fit(panels: &[Overlay<'_>], sheet: &Sheet, named: fn(&str) -> &str) -> bool {
+    let em = sheet.em();
+    let fits = |panel: &Overlay<'_>| {
+        let names = panel.traces.iter().map(|t| 3.4 * em + 1.06 * text_width_px(named(t.name), em));
+        let unit = unit_in_label(panel.unit.symbol());
+        let title = run_width_px(&title(panel.quantity, &unit, 0), em);
+        1.1 * title + names.sum::<f64>() + 3.5 * em < sheet.frame.width_px
+    };
+    panels.iter().filter(|panel| panel.traces.len() > 1).all(fits)
 }
 
 fn shaded(stretches: &[Stretch<'_>], window: &Window) -> Vec<Span> {
@@ -119,6 +157,7 @@ fn place(
     lines: Vec<Vec<Line>>,
     spans: &[Span],
     stack: Stack,
+    naming: &Naming,
 ) {
     let Stack { rects, ys, x } = stack;
     for (k, (((panel, lines), y), rect)) in panels.iter().zip(lines).zip(ys).zip(&rects).enumerate()
@@ -129,8 +168,10 @@ fn place(
         layers.extend(lines.into_iter().map(Layer::Line));
         sheet.panel(panel.quantity, *rect, x.axis.clone(), y.axis.clone(), layers);
         let Some(done) = sheet.panels.pop() else { return };
-        if several {
-            write_ends(sheet, &done);
+        if several && naming.at_ends {
+            write_ends(sheet, &done, naming.named);
+        } else if several {
+            write_key(sheet, &done, naming.named);
         }
         if k == 0 {
             write_spans(sheet, &done, spans);
@@ -142,9 +183,32 @@ fn place(
     }
 }
 
-fn write_ends(sheet: &mut Sheet, panel: &Panel) {
-    let found: Vec<End> = panel.layers.iter().filter_map(|l| ends::of_layer(panel, l)).collect();
+fn write_ends(sheet: &mut Sheet, panel: &Panel, named: fn(&str) -> &str) {
+    let one = |layer: &Layer| {
+        let mut end = ends::of_layer(panel, layer)?;
+        end.runs.iter_mut().for_each(|run| run.text = named(&run.text).to_owned());
+        Some(end)
+    };
+    let found: Vec<End> = panel.layers.iter().filter_map(one).collect();
     ends::write(sheet, panel.rect, &found);
+}
+
+/// Names in the row above a panel.
+fn write_key(sheet: &mut Sheet, panel: &Panel, named: fn(&str) -> &str) {
+    let entry = |layer: &Layer| match layer {
+        Layer::Line(line) => Some(Entry {
+            runs: vec![quantity(named(&line.name))],
+            colour: line.colour,
+            dash: line.dash,
+            width_px: line.width_px,
+            marker: line.marker,
+            line: true,
+        }),
+        _ => None,
+    };
+    let entries: Vec<Entry> = panel.layers.iter().filter_map(entry).collect();
+    let title_px = run_width_px(&panel.y.title, sheet.em());
+    key::write(sheet, panel.rect, title_px, &entries);
 }
 
 /// Names stretches at the top of the first panel, where they keep apart.

@@ -148,6 +148,7 @@ fn one(
         marker: (of > 1).then(|| SHAPES[k % SHAPES.len()]),
         x: at(frequency),
         y: at(&positive),
+        lift: 0.0,
         samples: found.samples,
         data: true,
     }

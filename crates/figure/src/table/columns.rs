@@ -66,7 +66,12 @@ fn gather<'a>(out: &mut Vec<Column<'a>>, place: usize, panel: &'a Panel, layer: 
         out.push(Column { panel: place, name, x, y, level: None, xs, ys, levels: &[] });
     };
     match layer {
-        Layer::Line(line) if line.data => push(line.name.clone(), &line.x, &line.y),
+        Layer::Line(line) if line.data => {
+            push(line.name.clone(), &line.x, &line.y);
+            if let Some(column) = out.last_mut().filter(|_| line.lift != 0.0) {
+                column.ys = line.y.iter().map(|y| y - line.lift).collect();
+            }
+        }
         Layer::Points(points) if points.data => push(points.name.clone(), &points.x, &points.y),
         Layer::Band(band) if band.data => {
             push(format!("{} lower", band.name), &band.x, &band.lo);

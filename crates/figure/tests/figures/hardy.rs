@@ -158,7 +158,8 @@ proptest! {
         let stretch = plan::overlay::Stretch { start_ns: from, end_ns: i64::MAX, name: "s" };
         exercise(&plan::overlay::overlay(&[panel], &[stretch], frame, view, &words));
         starts.sort_unstable();
-        let set = plan::k_index::KIndices { name: "K", starts_ns: &starts, hours, k: &k };
+        let floor = starts.first().map(|ns| ns.rem_euclid(12) as u8);
+        let set = plan::k_index::KIndices { name: "K", starts_ns: &starts, hours, k: &k, floor };
         exercise(&plan::k_index::k_index(&[set, set], frame, view, &words));
     }
 
@@ -183,6 +184,27 @@ proptest! {
             inclination_deg: z.into(), plan_words: "a", section_words: "b",
         };
         exercise(&plan::vector::vector(&field, frame, view, &words));
+    }
+
+    #[test]
+    fn stacks_and_sights_of_anything(
+        x in numbers(), y in numbers(), apart in number(), span in prop::array::uniform2(number()),
+        rows in 0..70usize, hours in any::<bool>(), view in view(), frame in frame(),
+    ) {
+        let words = scenes::words("a", "b");
+        let weight = plan::stack::Weight::Disturbed;
+        let row = plan::stack::Row { name: "1 May", x: &x, y: &y, weight };
+        let data = plan::stack::Stack {
+            quantity: "q", unit: Unit::Nanotesla, apart, rows: &vec![row; rows],
+            along: ("x", Unit::Hour), hours, span: span.into(), key: &[("k", weight)],
+        };
+        exercise(&plan::stack::stack(&data, frame, view, &words));
+        let seen = plan::sight::Seen::Large;
+        let signal = plan::sight::Signal { name: "s", periods_s: span.into(), sizes: (apart, 1.0), seen };
+        let data = plan::sight::Sight {
+            unit: Unit::Nanotesla, periods_s: &x, noise: &y, interval: (&y, &x), signals: &[signal],
+        };
+        exercise(&plan::sight::sight(&data, frame, view, &words));
     }
 
     #[test]

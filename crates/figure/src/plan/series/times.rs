@@ -94,6 +94,7 @@ impl<'a> Clock<'a> {
             marker: None,
             x: found.places.iter().map(along).collect(),
             y: found.places.iter().map(|k| k.map_or(f64::NAN, |k| samples.values[k])).collect(),
+            lift: 0.0,
             samples: found.samples,
             data: true,
         }

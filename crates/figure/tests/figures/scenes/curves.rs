@@ -130,8 +130,10 @@ pub fn k_index(frame: Frame) -> Plan {
             |k| if k.is_nan() { 2.0 } else { (k + (0.4 * noise.normal()).round()).clamp(0.0, 9.0) },
         )
         .collect();
-    let set = |name, k| plan::k_index::KIndices { name, starts_ns: &starts, hours: 3.0, k };
-    let sets = [set("K, Tern Skerry", &station[..]), set("K, Kelda Head", &reference)];
+    let set =
+        |name, k, floor| plan::k_index::KIndices { name, starts_ns: &starts, hours: 3.0, k, floor };
+    let sets =
+        [set("K, Tern Skerry", &station[..], Some(1)), set("K, Kelda Head", &reference, None)];
     plan::k_index::k_index(&sets, frame, View::ALL, &words("k-index", "K indices over eight days."))
 }
 

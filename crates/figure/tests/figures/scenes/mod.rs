@@ -2,6 +2,7 @@
 //! log, and what follows from them.  Everything comes from a seed.
 
 pub mod curves;
+pub mod days;
 pub mod noise;
 pub mod spectra;
 pub mod time;
@@ -23,6 +24,9 @@ pub fn all(frame: Frame) -> Vec<(&'static str, Plan)> {
         ("scatter", curves::scatter(frame)),
         ("compare", curves::compare(frame)),
         ("k-index", curves::k_index(frame)),
+        ("stack", days::stack(frame)),
+        ("rotations", days::rotations(frame)),
+        ("sight", days::sight(frame)),
         ("histogram", curves::histogram(frame)),
         ("directions", curves::directions(frame)),
         ("residual-map", turning::residual_map(frame)),
