@@ -4,8 +4,6 @@ use crate::inputs::{Inputs, Use};
 use crate::param::Value;
 use crate::procedure::{Choice, Procedure};
 use crate::steps;
-use field::k_index;
-use field::model::dipole;
 use record::{NANOS_PER_SECOND, Record, Station};
 
 /// What is known about the station beside its files.
@@ -133,11 +131,7 @@ fn orient(choice: Choice, stand: Option<Stand>) -> Choice {
 
 // A guess by dipole latitude, to be changed.
 fn k9_nt(known: Option<&Station>, record: &Record) -> f64 {
-    let place = known.zip(record.start()).and_then(|(station, start)| {
-        let year = start.decimal_year();
-        dipole::of_station(field::model::best_for(year), station, year).ok()
-    });
-    place.map_or(500.0, |p| k_index::guess_k9_nt(p.latitude_deg))
+    known.and_then(|station| steps::usual_k9(station, record)).map_or(500.0, |(_, k9)| k9)
 }
 
 // Five minutes suit the daily variation, and a minute is kept for short logs.

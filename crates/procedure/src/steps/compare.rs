@@ -9,7 +9,7 @@ use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use field::compare::{Agreement, Band, Slope, agreement, bands, slope};
 use field::days::Days;
-use record::{Fault, Unit, print};
+use record::{Fault, Station, Unit, print};
 use signal::smooth::running_mean;
 
 /// Sets the station against its reference.
@@ -83,15 +83,17 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         outcome = told::with_distance(outcome, here, there);
     }
     // Others that were opened beside it.
+    let mut others = Vec::new();
     for input in context.inputs.files.iter().filter(|i| i.reading.report.format == "iaga-2002") {
         let other = engine::reference(input, &input.reading.record);
         if other.name == reference.name && other.record.len() == reference.record.len() {
             continue;
         }
         let compared = self::pairs(&other, &days, stamp_ns, baseline);
-        outcome = told::with_other(outcome, &other, compared, state.station.as_ref());
+        outcome = told::with_other(outcome, &other, &compared, state.station.as_ref());
+        others.extend(compared.ok().map(|pairs| (other, pairs)));
     }
-    Ok(with_figures(outcome, &days, pairs, reference))
+    Ok(with_figures(outcome, &days, pairs, reference, &others, state.station.as_ref()))
 }
 
 fn pairs(
@@ -262,29 +264,52 @@ fn table(pairs: &[Pair]) -> Table {
     }
 }
 
-fn with_figures(outcome: Outcome, days: &Days, pairs: Vec<Pair>, reference: &Reference) -> Outcome {
-    let name = told::with_kind(reference);
+fn with_figures(
+    outcome: Outcome,
+    days: &Days,
+    pairs: Vec<Pair>,
+    reference: &Reference,
+    others: &[(Reference, Vec<Pair>)],
+    station: Option<&Station>,
+) -> Outcome {
+    let each = |name: &str, pairs: &[Pair]| -> String {
+        let told = pairs.iter().filter(|p| p.agreement.n > 0).map(|p| {
+            let size =
+                print::with_unit(&print::significant(p.agreement.rms_nt, 3), Unit::Nanotesla);
+            let r = print::fixed(p.agreement.correlation, 3);
+            format!("{} correlates by {r} and differs by {size} rms", p.name)
+        });
+        format!("Against {name}: {}.", told.collect::<Vec<_>>().join("; "))
+    };
+    let mut names = vec![told::with_kind(reference)];
+    let mut summary = vec![each(&reference.name, &pairs)];
+    for (other, pairs) in others {
+        names.push(told::with_kind(other));
+        summary.push(each(&other.name, pairs));
+    }
     let text = words(
         "comparison",
-        format!("The station's components over those of {name}, and their difference."),
-        pairs
-            .iter()
-            .map(|p| {
-                format!("{}: correlation {}.", p.name, print::fixed(p.agreement.correlation, 3))
-            })
-            .collect::<Vec<_>>()
-            .join(" "),
+        format!(
+            "The components of {} (this log) over those of {}; below, {}, log less reference.",
+            station.map(|s| s.name.as_str()).filter(|n| !n.is_empty()).unwrap_or("the station"),
+            names.join(" and "),
+            if others.is_empty() { "their difference" } else { "the difference from the first" }
+        ),
+        summary.join(" "),
     );
+    let here = told::of_station(station);
     let mut panels: Vec<Panel> = Vec::new();
     let mut differences = Vec::new();
     for p in pairs {
         let difference = p.station.iter().zip(&p.reference).map(|(a, b)| a - b).collect();
         differences.push((p.name.to_owned(), difference));
-        panels.push(Panel {
-            quantity: p.name,
-            unit: Unit::Nanotesla,
-            series: vec![("station".to_owned(), p.station), (reference.name.clone(), p.reference)],
-        });
+        let mut series =
+            vec![(here.clone(), p.station), (told::short_kind(reference), p.reference)];
+        for (other, pairs) in others {
+            let same = pairs.iter().find(|q| q.name == p.name);
+            series.extend(same.map(|q| (told::short_kind(other), q.reference.clone())));
+        }
+        panels.push(Panel { quantity: p.name, unit: Unit::Nanotesla, series });
     }
     panels.push(Panel { quantity: "difference", unit: Unit::Nanotesla, series: differences });
     let times = daily::bin_times_ns(days);

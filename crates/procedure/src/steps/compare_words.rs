@@ -18,6 +18,21 @@ pub(super) fn with_kind(reference: &Reference) -> String {
     }
 }
 
+/// The same, short, for a line's name in a figure.
+pub(super) fn short_kind(reference: &Reference) -> String {
+    if reference.kind.is_empty() {
+        reference.name.clone()
+    } else {
+        format!("{} ({})", reference.name, reference.kind)
+    }
+}
+
+/// The station as the name of its line in a figure; long names stand in the caption alone.
+pub(super) fn of_station(station: Option<&Station>) -> String {
+    let name = station.map(|s| s.name.as_str()).filter(|n| (1..=16).contains(&n.chars().count()));
+    format!("{} (log)", name.unwrap_or("station"))
+}
+
 fn agree(pairs: &[Pair]) -> String {
     let each: Vec<String> = pairs
         .iter()
@@ -133,7 +148,7 @@ pub(super) fn with_distance(outcome: Outcome, here: &Station, there: &Station) -
 pub(super) fn with_other(
     outcome: Outcome,
     other: &Reference,
-    compared: Result<Vec<Pair>, Fault>,
+    compared: &Result<Vec<Pair>, Fault>,
     here: Option<&Station>,
 ) -> Outcome {
     let label = format!("Against {}", with_kind(other));
@@ -141,7 +156,7 @@ pub(super) fn with_other(
         format!("{} km away: ", print::significant(great_circle_km(here, there), 3))
     });
     let text = match compared {
-        Ok(pairs) => format!("{far}{}", agree(&pairs)),
+        Ok(pairs) => format!("{far}{}", agree(pairs)),
         Err(fault) => format!("not compared. {}", fault.message),
     };
     outcome.line(&format!("other_{}", other.name), &label, text)

@@ -4,12 +4,13 @@
 use crate::outcome::{FieldFrame, Figure, Outcome, State};
 use field::days::Days;
 use field::k_index::{self, Interval};
+use field::model::dipole;
 use field::quiet_day::{self, QuietDay};
 use figure::Words;
 use figure::plan::Trace;
 use figure::plan::overlay::{Overlay, Stretch, overlay};
 use record::vector::Mat3;
-use record::{Fault, Record, Unit};
+use record::{Fault, Record, Station, Unit};
 
 /// The field as it left the step Elements: what was detrended or filtered for
 /// a spectrum afterwards does not reach the days.
@@ -65,9 +66,12 @@ pub(super) fn quiet_of(state: &State, days: &Days, order: &[usize]) -> Result<Qu
     Ok(quiet_day::curve(days, order, &quiet_day::Options::new(longitude_deg(state)?))?)
 }
 
+/// The limit of K 9 by which days are ranked, nT.
+pub(super) const RANKED_BY_NT: f64 = 500.0;
+
 /// The days from the quietest on, by the station's own K.
 pub(super) fn order(state: &State, days: &Days) -> Result<Vec<usize>, Fault> {
-    Ok(quiet_day::quietest(&intervals(state, days, 500.0)?))
+    Ok(quiet_day::quietest(&intervals(state, days, RANKED_BY_NT)?))
 }
 
 /// Longitude for local time.
@@ -84,6 +88,13 @@ pub(super) fn longitude_deg(state: &State) -> Result<f64, Fault> {
 /// K of every interval, for a limit of K 9.
 pub(super) fn intervals(state: &State, days: &Days, k9_nt: f64) -> Result<Vec<Interval>, Fault> {
     Ok(k_index::indices(days, &k_index::Options::new(k9_nt, longitude_deg(state)?)))
+}
+
+/// Dipole latitude of the station at the record's time, degrees, and the limit of K 9 usual there.
+pub(crate) fn usual_k9(station: &Station, record: &Record) -> Option<(f64, f64)> {
+    let year = record.start()?.decimal_year();
+    let place = dipole::of_station(field::model::best_for(year), station, year).ok()?;
+    Some((place.latitude_deg, k_index::guess_k9_nt(place.latitude_deg)))
 }
 
 /// Middles of the bins of all days, nanoseconds.
@@ -135,6 +146,21 @@ pub(super) fn with_overlay(
             .collect();
         overlay(&shown, &shaded, *frame, *view, &words)
     }))
+}
+
+/// The next of 1, 2, 5, 10, 20, ... from a number on; 1 for what is not a positive number.
+pub(super) fn round_up(value: f64) -> f64 {
+    if !(value > 0.0 && value.is_finite()) {
+        return 1.0;
+    }
+    let mut ten = 1.0;
+    while ten > value {
+        ten /= 10.0;
+    }
+    while ten * 10.0 <= value {
+        ten *= 10.0;
+    }
+    [1.0, 2.0, 5.0].iter().map(|m| m * ten).find(|v| *v >= value).unwrap_or(10.0 * ten)
 }
 
 /// Words of a figure without provenance, which is added when it is planned.

@@ -1,10 +1,12 @@
 //! `k-index`: the station's own K for every three hours.
 
 use super::daily::{self, words};
+use super::sight::{self, with_sight};
 use crate::outcome::{Figure, Named, Outcome, State, Table, Value};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use field::k_index::{self, Interval};
+use field::quiet_day;
 use figure::plan::k_index::{KIndices, k_index as plan};
 use record::{Fault, Unit, Warning, print};
 
@@ -44,7 +46,12 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let found = daily::intervals(state, &days, k9)?;
     let noise = minute_noise(&days.values);
     let floor = k_index::noise_floor(noise, k9);
-    let mut outcome = Outcome::new(state.clone(), remark(&found, floor, noise))
+    let usual = state
+        .station
+        .as_ref()
+        .and_then(|station| daily::usual_k9(station, daily::field_record(state)));
+    let text = format!("{}{}", remark(&found, floor, noise), guidance(usual, k9));
+    let mut outcome = Outcome::new(state.clone(), text)
         .value(Named {
             name: "k",
             value: Value::List(found.iter().map(|i| i.k.map_or(f64::NAN, f64::from)).collect()),
@@ -72,7 +79,33 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     for warning in warnings(days.bin_ns(), floor) {
         outcome = outcome.warn(warning);
     }
-    Ok(with_bars(outcome, &found, floor))
+    if let Some((latitude_deg, usual_nt)) = usual {
+        outcome = outcome.number("dipole_latitude_deg", latitude_deg, Unit::Degree).number(
+            "usual_k9_nt",
+            usual_nt,
+            Unit::Nanotesla,
+        );
+    }
+    outcome = with_bars(outcome, &found, floor.filter(|k| *k > 0), k9);
+    // Without two whole days there is no quiet day, and no noise to be had from it.
+    Ok(match sight::Found::of(state, &days, &quiet_day::quietest(&found)) {
+        Ok(seen) => with_sight(outcome, seen),
+        Err(_) => outcome,
+    })
+}
+
+// What limit is usual here, and whether the one chosen is far from it.
+fn guidance(usual: Option<(f64, f64)>, k9_nt: f64) -> String {
+    let Some((latitude_deg, usual_nt)) = usual else { return String::new() };
+    let nt = |v: f64| print::with_unit(&print::trimmed(v, 4), Unit::Nanotesla);
+    let far = k9_nt > 1.4 * usual_nt || k9_nt < usual_nt / 1.4;
+    format!(
+        " At a dipole latitude of {}° the limit of K 9 is about {} by those of 21 observatories{}; \
+         official ones follow the distance from the aurora and are set centrally.",
+        print::fixed(latitude_deg, 1),
+        nt(usual_nt),
+        if far { format!(", far from the {} chosen", nt(k9_nt)) } else { String::new() }
+    )
 }
 
 // Scatter of neighbouring bins: what the sensor and the fastest changes leave.
@@ -141,20 +174,51 @@ fn warnings(bin_ns: i64, floor: Option<u8>) -> Vec<Warning> {
     out
 }
 
-fn with_bars(outcome: Outcome, found: &[Interval], floor: Option<u8>) -> Outcome {
+fn with_bars(outcome: Outcome, found: &[Interval], floor: Option<u8>, k9_nt: f64) -> Outcome {
     let starts: Vec<i64> = found.iter().map(|i| i.start.0).collect();
     let k: Vec<f64> = found.iter().map(|i| i.k.map_or(f64::NAN, f64::from)).collect();
+    let unresolved = |k: &u8| floor.is_some_and(|floor| *k <= floor);
+    let low = found.iter().filter_map(|i| i.k).filter(unresolved).count();
+    let outlined = floor.map_or_else(String::new, |floor| {
+        format!(
+            " Bars in outline, K {floor} and less, are not resolved: this station's own noise reads K {floor}."
+        )
+    });
     let text = words(
         "k-index",
-        "Local K index of every three hours of UTC.",
         format!(
-            "Bars of the local K, 0 to 9, for {} intervals. Classes up to {} may be the sensor's noise.",
-            print::count(found.len()),
-            floor.unwrap_or(0)
+            "Local K index of every three hours of UTC, K 9 from {}; not the planetary index.{outlined}",
+            print::with_unit(&print::trimmed(k9_nt, 4), Unit::Nanotesla)
         ),
+        summary(found, floor, low),
     );
     outcome.figure(Figure::new("k-index", "K index", move |frame, view| {
-        let set = KIndices { name: "K", starts_ns: &starts, hours: 3.0, k: &k };
+        let set = KIndices { name: "K", starts_ns: &starts, hours: 3.0, k: &k, floor };
         plan(&[set], *frame, *view, &text)
     }))
+}
+
+fn summary(found: &[Interval], floor: Option<u8>, low: usize) -> String {
+    let known: Vec<u8> = found.iter().filter_map(|i| i.k).collect();
+    let count = |k: u8| known.iter().filter(|v| **v == k).count();
+    let least = floor.map_or(0, |floor| floor + 1);
+    let each: Vec<String> = (least..=9)
+        .filter(|k| count(*k) > 0)
+        .map(|k| format!("K {k} {}", print::counted(count(k), "time", "times")))
+        .collect();
+    let mut text =
+        format!("Bars of the local K for {}", print::counted(found.len(), "interval", "intervals"));
+    if !each.is_empty() {
+        text.push_str(&format!(": {}", each.join(", ")));
+    }
+    if let Some(floor) = floor {
+        let are = if low == 1 { "is" } else { "are" };
+        text.push_str(&format!("; {} at {floor} or below {are} not resolved", print::count(low)));
+    }
+    let missing = found.len() - known.len();
+    if missing > 0 {
+        text.push_str(&format!("; {} without an index", print::count(missing)));
+    }
+    text.push('.');
+    text
 }

@@ -13,6 +13,7 @@ mod coherence;
 mod compare;
 mod compare_words;
 mod daily;
+mod day_stack;
 mod decimate;
 mod detrend;
 mod elements;
@@ -33,6 +34,7 @@ mod rate;
 mod read;
 mod reference;
 mod shifts;
+mod sight;
 mod spectrogram;
 mod spectrum;
 mod spikes;
@@ -44,6 +46,7 @@ mod temperature;
 
 use crate::step::Step;
 pub(crate) use calibrate::kept;
+pub(crate) use daily::usual_k9;
 
 /// Every step, in the order in which they are offered.
 pub static ALL: &[&Step] = &[

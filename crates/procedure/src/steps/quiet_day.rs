@@ -1,6 +1,7 @@
 //! `quiet-day`: the regular daily variation, from the quietest days.
 
-use super::daily::{self, words};
+use super::daily::{self, RANKED_BY_NT, words};
+use super::day_stack::{Told, with_stack};
 use crate::outcome::{FieldFrame, Figure, Named, Outcome, State, Table, Value};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
@@ -60,7 +61,8 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         harmonics: context.whole("harmonics"),
         ..quiet_day::Options::new(longitude)
     };
-    let quiet = quiet_day::curve(&days, &daily::order(state, &days)?, &options)?;
+    let intervals = daily::intervals(state, &days, RANKED_BY_NT)?;
+    let quiet = quiet_day::curve(&days, &quiet_day::quietest(&intervals), &options)?;
     let dates: Vec<String> = quiet.dates.iter().map(|d| date(*d)).collect();
     let names = ["X", "Y", "Z"];
     let ranges: Vec<String> = names
@@ -91,7 +93,13 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let shown = Harmony { quiet: &quiet, warmth: warmth.unwrap_or_default(), longitude };
     outcome = with_harmonics(outcome, &shown, &names, warmth_sigma(state));
     outcome.tables.push(taken_off(&quiet, &days));
-    Ok(with_curve(outcome, &quiet, longitude))
+    let told = Told {
+        quiet: &quiet.used,
+        intervals: &intervals,
+        k9_nt: RANKED_BY_NT,
+        longitude_deg: longitude,
+    };
+    Ok(with_stack(with_curve(outcome, &quiet, longitude), &days, &told))
 }
 
 fn date(instant: Instant) -> String {

@@ -1,9 +1,10 @@
 //! `storms`: commencement, main phase and recovery in one station's record, and
 //! what else it may have been.
 
+use super::compare_words::{of_station, short_kind};
 use super::daily;
 use super::reference::{fine_reference, reference_days};
-use super::storm_plates::with_plates;
+use super::storm_plates::{Change, Names, with_plates};
 use super::{fine, storm_words as told};
 use crate::outcome::{Named, Outcome, State, Table, Value};
 use crate::param::Param;
@@ -57,6 +58,8 @@ pub static STEP: Step = Step {
 /// The reference as the search sees it.
 struct Beside {
     days: field::days::Days,
+    /// Change of its horizontal field, nT/min.
+    change: Vec<f64>,
     quiet: QuietDay,
     even: Even,
     longitude_deg: f64,
@@ -92,8 +95,15 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         outcome = outcome.warn(warning);
     }
     outcome.tables.push(hourly(&found.local, found.reference.as_ref()));
-    let name = state.reference.as_ref().map(|r| r.name.clone());
-    Ok(with_plates(outcome, &found, name.as_deref()))
+    let change = Change {
+        station: storms::change_nt_per_min(&days),
+        reference: other.map_or_else(Vec::new, |o| o.change),
+    };
+    let names = Names {
+        station: of_station(state.station.as_ref()),
+        reference: state.reference.as_deref().map(short_kind),
+    };
+    Ok(with_plates(outcome, &found, &change, &names))
 }
 
 /// The reference along its own mean horizontal direction; none without a reference.
@@ -106,11 +116,12 @@ fn beside(
     let theirs = reference_days(reference, days)?;
     let turn = daily::along_the_meridian(&theirs);
     let even = fine_reference(reference, &turn)?;
+    let change = storms::change_nt_per_min(&theirs);
     let days = daily::horizontal(&theirs, &turn);
     let quiet = daily::quiet_of(state, &days, order)?;
     let own = daily::longitude_deg(state)?;
     let longitude_deg = reference.station.as_ref().map_or(own, |s| s.longitude_deg);
-    Ok(Some(Beside { days, quiet, even, longitude_deg }))
+    Ok(Some(Beside { days, change, quiet, even, longitude_deg }))
 }
 
 fn reported(outcome: Outcome, found: &Found) -> Outcome {

@@ -16,6 +16,10 @@ fn every_step_runs_on_the_demo_and_writes_its_figures() {
         "storms-disturbance",
         "storms-storm-1",
         "storms-storm-2",
+        "storms-rotations",
+        "quiet-day-day-stack",
+        "k-index-k-index",
+        "k-index-sight",
     ] {
         assert!(files.iter().any(|(file, _)| *file == format!("{name}.svg")), "{name}");
     }

@@ -30,3 +30,28 @@ fn the_demo_agrees_with_its_observatory_as_far_as_its_noise_allows() {
     let bands = files.iter().find(|(name, _)| name == "compare-bands.csv");
     assert!(bands.is_some(), "{:?}", files.iter().map(|f| &f.0).collect::<Vec<_>>());
 }
+
+/// The same days of a second observatory, whose data are definitive.
+#[test]
+fn several_references_are_compared_and_drawn_at_once() {
+    let scenario = Scenario::with_seed(DEFAULT_SEED);
+    let mut session = session(&scenario, true);
+    let text = String::from_utf8(specimen::kelda_head_reference_of(&scenario).bytes).unwrap();
+    let other = text.replace("Kelda Head", "Gull Ness ").replace("Variation ", "Definitive");
+    session.open("gull-ness.min", other.as_bytes(), &Default::default()).unwrap();
+    add(&mut session, "compare");
+    let (report, files) = report(&mut session, true);
+    let figures = report["figures"].as_array().unwrap();
+    let figure = figures.iter().find(|f| f["name"] == "compare-comparison").unwrap();
+    let caption = figure["caption"].as_str().unwrap();
+    let alt = figure["alt"].as_str().unwrap();
+    for (name, kind) in [("Kelda Head", "variation"), ("Gull Ness", "definitive")] {
+        let known = format!("{name} ({kind} data)");
+        assert!(caption.contains(&known) && alt.contains(name), "{caption} {alt}");
+    }
+    let (_, csv) = files.iter().find(|(name, _)| name == "compare-comparison.csv").unwrap();
+    let csv = std::str::from_utf8(csv).unwrap();
+    let heads = csv.lines().find(|line| line.starts_with("time")).unwrap();
+    assert_eq!(heads.split(',').count(), 1 + 3 * 3 + 3, "{heads}");
+    assert!(heads.contains("station (log)") && heads.contains("Kelda Head (variation)"), "{heads}");
+}

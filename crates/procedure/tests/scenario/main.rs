@@ -4,6 +4,7 @@
 mod all_steps;
 mod common;
 mod compare;
+mod days;
 mod false_storms;
 mod quiet_day;
 mod storms;
