@@ -3,6 +3,10 @@
 //! A least-squares fit needs only JᵀJ and Jᵀr, whatever the number of rows: so the rows are made,
 //! multiplied and forgotten in blocks that fit the processor's nearest memory.
 
+// Plain indices in the loops over rows: in wasm, iterators that other crates use too are shared
+// with them, built for size.
+#![allow(clippy::needless_range_loop)]
+
 use nalgebra::allocator::Allocator;
 use nalgebra::{Const, DefaultAllocator, DimDiff, DimSub, SMatrix, U1};
 
@@ -23,9 +27,10 @@ impl<const P: usize> Block<P> {
     }
 
     /// Sets one row.
+    #[inline(always)]
     pub(crate) fn set(&mut self, row: usize, design: [f64; P], right: f64) {
-        for (column, value) in self.columns.iter_mut().zip(design) {
-            column[row] = value;
+        for k in 0..P {
+            self.columns[k][row] = design[k];
         }
         self.right[row] = right;
     }
@@ -44,13 +49,43 @@ impl<const P: usize> Gram<P> {
     }
 
     /// Adds a block.
+    #[cfg_attr(target_arch = "wasm32", target_feature(enable = "simd128"))]
     pub(crate) fn add(&mut self, block: &Block<P>) {
+        let column = |k: usize| if k < P { &block.columns[k] } else { &block.right };
         for a in 0..P {
-            for b in a..P {
-                self.jtj[a][b] += dot(&block.columns[a], &block.columns[b]);
+            // Three at a time, the right-hand side last, so that a column is read less often.
+            let mut b = a;
+            while b < P {
+                let some = [column(b), column(b + 1), column((b + 2).min(P))];
+                let found = dots(&block.columns[a], some);
+                for n in 0..3 {
+                    if b + n < P {
+                        self.jtj[a][b + n] += found[n];
+                    } else if b + n == P {
+                        self.jtr[a] += found[n];
+                    }
+                }
+                b += 3;
             }
-            self.jtr[a] += dot(&block.columns[a], &block.right);
+            if b == P {
+                self.jtr[a] += dot(&block.columns[a], &block.right);
+            }
         }
+    }
+
+    /// Adds the Jᵀr of a block alone.
+    #[cfg_attr(target_arch = "wasm32", target_feature(enable = "simd128"))]
+    pub(crate) fn add_slope(&mut self, block: &Block<P>) {
+        for k in 0..P {
+            self.jtr[k] += dot(&block.columns[k], &block.right);
+        }
+    }
+
+    /// Adds the sums of other rows.
+    pub(crate) fn join(&mut self, other: &Self) {
+        let pairs = self.jtj.iter_mut().flatten().zip(other.jtj.iter().flatten());
+        pairs.for_each(|(sum, v)| *sum += v);
+        self.jtr.iter_mut().zip(other.jtr).for_each(|(sum, v)| *sum += v);
     }
 
     /// The whole symmetric matrix.
@@ -95,14 +130,26 @@ where
 
 /// Scalar product in four interleaved sums: the same order of additions on every machine, and one
 /// that vector units can follow.
-fn dot(a: &[f64; BLOCK], b: &[f64; BLOCK]) -> f64 {
-    let mut sums = [0.0; 4];
-    for (x, y) in a.chunks_exact(4).zip(b.chunks_exact(4)) {
-        for lane in 0..4 {
-            sums[lane] += x[lane] * y[lane];
+#[inline(always)]
+pub(crate) fn dot(a: &[f64; BLOCK], b: &[f64; BLOCK]) -> f64 {
+    dots(a, [b])[0]
+}
+
+#[inline(always)]
+fn dots<const N: usize>(a: &[f64; BLOCK], others: [&[f64; BLOCK]; N]) -> [f64; N] {
+    let mut sums = [[0.0; 4]; N];
+    for k in (0..BLOCK / 4).map(|k| 4 * k) {
+        for n in 0..N {
+            for lane in 0..4 {
+                sums[n][lane] += a[k + lane] * others[n][k + lane];
+            }
         }
     }
-    (sums[0] + sums[1]) + (sums[2] + sums[3])
+    let mut found = [0.0; N];
+    for n in 0..N {
+        found[n] = (sums[n][0] + sums[n][1]) + (sums[n][2] + sums[n][3]);
+    }
+    found
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ pub type Mat3 = [[f64; 3]; 3];
 pub const IDENTITY: Mat3 = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
 
 /// Scalar product.
+#[inline]
 pub fn dot(a: Vec3, b: Vec3) -> f64 {
     a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
@@ -19,16 +20,25 @@ pub fn cross(a: Vec3, b: Vec3) -> Vec3 {
 }
 
 /// Length.
+#[inline]
 pub fn norm(a: Vec3) -> f64 {
     dot(a, a).sqrt()
 }
 
 /// Difference `a - b`.
+#[inline]
 pub fn sub(a: Vec3, b: Vec3) -> Vec3 {
     [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
 }
 
+/// Vector times number.
+#[inline]
+pub fn scale(a: Vec3, by: f64) -> Vec3 {
+    [a[0] * by, a[1] * by, a[2] * by]
+}
+
 /// Matrix times vector.
+#[inline]
 pub fn apply(m: &Mat3, v: Vec3) -> Vec3 {
     [dot(m[0], v), dot(m[1], v), dot(m[2], v)]
 }

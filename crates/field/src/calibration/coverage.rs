@@ -1,7 +1,9 @@
 //! Which directions a turning log has seen, and how well they fix a fit.
 
+// Plain indices in the loops over points: see `gram`.
+#![allow(clippy::needless_range_loop)]
+
 use super::Model;
-use crate::elements::DEGREES;
 use crate::gram::condition;
 use nalgebra::SMatrix;
 use record::vector::Vec3;
@@ -49,28 +51,71 @@ pub fn cells() -> Vec<CellCount> {
     all
 }
 
+/// A quarter of a turn goes from 0 to 1, the whole from 0 to 4: grows with the angle, as it must
+/// to be compared, without its cost.
+fn turn(x: f64, y: f64) -> f64 {
+    let along = y / (x.abs() + y.abs());
+    let about = if x < 0.0 { 2.0 - along } else { along };
+    if about < 0.0 { about + 4.0 } else { about }
+}
+
+/// Sectors of 10 degrees: each band's are several of them.
+const SECTORS: usize = 36;
+/// Parts of a quarter turn, so small that none holds two edges of sectors.
+const PARTS: usize = 64;
+
+/// Which cell a unit vector lies in, without a branch to guess or an angle to compute.
+struct Places {
+    /// Of each part of the turn: the sector it begins in, and where the next begins.
+    parts: Vec<(usize, f64)>,
+    /// First cell and number of cells of each band.
+    bands: [(usize, usize); BANDS.len()],
+}
+
+impl Places {
+    fn new() -> Self {
+        let mut first = 0;
+        let bands = BANDS.map(|(_, count)| {
+            first += count;
+            (first - count, count)
+        });
+        let edge = |sector: usize| {
+            let (sin, cos) = libm::sincos((sector as f64 * 360.0 / SECTORS as f64).to_radians());
+            if sector < SECTORS { turn(cos, sin) } else { f64::INFINITY }
+        };
+        let edges: Vec<f64> = (1..=SECTORS).map(edge).collect();
+        let part = |k: usize| {
+            let sector = edges.iter().filter(|e| **e <= k as f64 / PARTS as f64).count();
+            (sector, edges[sector])
+        };
+        Self { parts: (0..=4 * PARTS).map(part).collect(), bands }
+    }
+
+    fn of(&self, [x, y, z]: Vec3) -> usize {
+        let mut band = 0;
+        for (top, _) in &BANDS[1..] {
+            band += usize::from(z <= *top);
+        }
+        let (first, count) = self.bands[band];
+        let at = turn(x, y);
+        let part = ((at * PARTS as f64) as u32).min(4 * PARTS as u32);
+        let (sector, next) = self.parts[part as usize];
+        let sector = (sector + usize::from(at >= next)).min(SECTORS - 1);
+        first + sector * count / SECTORS
+    }
+}
+
 /// The cell of a unit vector, 0 to 47.
 pub fn cell_of(u: Vec3) -> usize {
-    let mut first = 0;
-    let mut chosen = BANDS[0].1;
-    for (band, (_, count)) in BANDS.into_iter().enumerate() {
-        chosen = count;
-        let bottom = BANDS.get(band + 1).map_or(f64::NEG_INFINITY, |(z, _)| *z);
-        if u[2] > bottom {
-            break;
-        }
-        first += count;
-    }
-    let azimuth = crate::circular::positive_deg(libm::atan2(u[1], u[0]) * DEGREES);
-    let place = (azimuth / 360.0 * chosen as f64) as usize;
-    (first + place.min(chosen - 1)).min(CELLS - 1)
+    Places::new().of(u)
 }
 
 /// Readings in each cell.
 pub fn count(directions: impl Iterator<Item = Vec3>) -> Vec<CellCount> {
     let mut all = cells();
+    let places = Places::new();
     for u in directions {
-        all[cell_of(u)].count += 1;
+        all[places.of(u)].count += 1;
     }
     all
 }
@@ -102,12 +147,13 @@ pub fn least_seen(cells: &[CellCount]) -> &'static str {
 #[derive(Clone, Debug)]
 pub(super) struct Design {
     model: Model,
-    sums: SMatrix<f64, 9, 9>,
+    /// The upper triangle.
+    sums: [[f64; 9]; 9],
 }
 
 impl Design {
     pub(super) fn new(model: Model) -> Self {
-        Self { model, sums: SMatrix::zeros() }
+        Self { model, sums: [[0.0; 9]; 9] }
     }
 
     pub(super) fn add(&mut self, [x, y, z]: Vec3) {
@@ -117,18 +163,19 @@ impl Design {
             [x, y, z, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0]
         };
         for a in 0..9 {
-            for b in 0..9 {
-                self.sums[(a, b)] += row[a] * row[b];
+            for b in a..9 {
+                self.sums[a][b] += row[a] * row[b];
             }
         }
     }
 
     /// Condition number of the design; infinite when something is not known at all.
     pub(super) fn condition(&self) -> f64 {
+        let sums = SMatrix::<f64, 9, 9>::from_fn(|a, b| self.sums[a.min(b)][a.max(b)]);
         if self.model == Model::Ellipsoid {
-            condition(&self.sums)
+            condition(&sums)
         } else {
-            condition(&self.sums.fixed_view::<4, 4>(0, 0).into_owned())
+            condition(&sums.fixed_view::<4, 4>(0, 0).into_owned())
         }
     }
 }

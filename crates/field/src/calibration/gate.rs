@@ -13,18 +13,15 @@ const ROUGH: f64 = 0.35;
 /// Condition number and cells of the directions seen.
 pub(super) type Seen = (f64, Vec<CellCount>);
 
-/// Condition number and cells of the directions that a surface gives the points.
-fn directions(cloud: &Cloud, surface: &Surface, model: Model) -> Seen {
+/// Condition number and cells of the directions that a surface gives the points; the condition
+/// number is one of directions, not of how many there are of each, and some of them will do.
+fn directions(cloud: &Cloud, some: &Cloud, surface: &Surface, model: Model) -> Seen {
     let direction = |p: &Vec3| {
         let b = surface.bring(*p);
-        let length = vector::norm(b);
-        b.map(|v| v / length)
+        vector::scale(b, 1.0 / vector::norm(b))
     };
     let mut design = Design::new(model);
-    // The condition number is one of directions, not of how many there are of each.
-    for p in &cloud.thinned(FIRST).points {
-        design.add(direction(p));
-    }
+    some.points.iter().for_each(|p| design.add(direction(p)));
     (design.condition(), coverage::count(cloud.points.iter().map(direction)))
 }
 
@@ -47,13 +44,14 @@ pub(super) fn gate<const P: usize>(
         let (coverage, least_seen) = (coverage::share(&cells), coverage::least_seen(&cells));
         Err(CalibrationError::PoorCoverage { coverage, condition, limit, model, least_seen })
     };
-    if let Some(sphere) = round_surface(&found.used).filter(|_| model == Model::Ellipsoid) {
-        let seen = directions(&found.used.thinned(FIRST), &sphere, model);
+    let some = found.used.thinned(FIRST);
+    if let Some(sphere) = round_surface(&some).filter(|_| model == Model::Ellipsoid) {
+        let seen = directions(&some, &some, &sphere, model);
         if seen.0.is_nan() || seen.0 >= limit {
             return refuse(seen);
         }
     }
-    let own = directions(&found.used, &found.surface, model);
+    let own = directions(&found.used, &some, &found.surface, model);
     if own.0.is_nan() || own.0 >= limit {
         return refuse(own);
     }
@@ -63,9 +61,9 @@ pub(super) fn gate<const P: usize>(
 
 /// The sphere through the points, for their directions.
 fn round_surface(cloud: &Cloud) -> Option<Surface> {
-    let first = cloud.thinned(FIRST);
-    let guess = algebraic::sphere(&first)?;
-    Some(refine::<4, Sphere>(&first, &guess, Loss::Square).map_or(guess, |fitted| fitted.surface))
+    let guess = algebraic::sphere(cloud)?;
+    let fitted = refine::<4, Sphere>(&cloud.points, &guess, Loss::Square);
+    Some(fitted.map_or(guess, |fitted| fitted.surface))
 }
 
 /// Why no surface was found: too few directions or, where the readings do not lie on a sphere
@@ -73,9 +71,10 @@ fn round_surface(cloud: &Cloud) -> Option<Surface> {
 pub(super) fn why_none(cloud: &Cloud, model: Model) -> CalibrationError {
     let (residual_relative, axis_ratio) = (f64::NAN, f64::NAN);
     let unlike = CalibrationError::NotEllipsoid { residual_relative, axis_ratio, model };
-    let Some(sphere) = round_surface(cloud) else { return unlike };
+    let some = cloud.thinned(FIRST);
+    let Some(sphere) = round_surface(&some) else { return unlike };
     let squares: f64 = cloud.points.iter().map(|p| sphere.residual(*p)).map(|r| r * r).sum();
-    let (condition, cells) = directions(cloud, &sphere, model);
+    let (condition, cells) = directions(cloud, &some, &sphere, model);
     let limit = model.condition_limit();
     if (squares / cloud.len() as f64).sqrt() > ROUGH || condition < limit {
         return unlike;

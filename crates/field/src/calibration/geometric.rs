@@ -3,9 +3,11 @@
 //! Minimises Σ ρ(|S(p − V)| − 1) over the offset V and the matrix S by the Levenberg–Marquardt
 //! method with analytic derivatives, in one pass over the points an iteration.
 
-use super::cloud::Cloud;
+// Plain indices in the loops over points: see `gram`.
+#![allow(clippy::needless_range_loop)]
+
 use super::shape;
-use crate::gram::{BLOCK, Block, Gram};
+use crate::gram::{BLOCK, Block, Gram, dot};
 use nalgebra::SMatrix;
 use record::vector::{self, Mat3, Vec3};
 
@@ -64,7 +66,7 @@ impl Family<9> for Ellipsoid {
         let d = vector::sub(p, surface.offset);
         let b = vector::apply(&surface.root, d);
         let length = vector::norm(b);
-        let u = b.map(|v| v / length);
+        let u = vector::scale(b, 1.0 / length);
         let back = vector::apply(&surface.root, u);
         let row = [
             -back[0],
@@ -225,34 +227,59 @@ pub(super) struct Fitted<const P: usize> {
 /// Most iterations; from an algebraic start three to six are usual.
 const MOST: usize = 60;
 /// What is left to go, in the scaled unit, when a fit ends.
-const ENOUGH: f64 = 1e-11;
+const ENOUGH: f64 = 1e-9;
+/// A step after which the JᵀJ before it serves on: in error by about this share of itself.
+pub(super) const NEAR: f64 = 1e-3;
 
-/// Normal equations and cost at a surface.
-fn pass<const P: usize, F: Family<P>>(
-    cloud: &Cloud,
+/// The design and the residuals of up to [`BLOCK`] points at a surface, weighed, with their cost.
+#[cfg_attr(target_arch = "wasm32", target_feature(enable = "simd128"))]
+fn fill<const P: usize, F: Family<P>>(
+    chunk: &[Vec3],
     surface: &Surface,
     loss: Loss,
+    block: &mut Block<P>,
+) -> f64 {
+    if chunk.len() < BLOCK {
+        *block = Block::empty();
+    }
+    for k in 0..chunk.len().min(BLOCK) {
+        let (row, r) = F::row(surface, chunk[k]);
+        block.set(k, row, -r);
+    }
+    if loss == Loss::Square {
+        return dot(&block.right, &block.right);
+    }
+    let mut cost = 0.0;
+    let mut roots = [0.0; BLOCK];
+    for (root, r) in roots.iter_mut().zip(&mut block.right).take(chunk.len()) {
+        let (weight, share) = loss.weigh(*r);
+        *root = weight.sqrt();
+        *r *= *root;
+        cost += share;
+    }
+    for column in &mut block.columns {
+        column.iter_mut().zip(&roots).for_each(|(v, root)| *v *= root);
+    }
+    cost
+}
+
+/// Normal equations and cost at a surface; with `slope_only`, JᵀJ is left nought.
+fn pass<const P: usize, F: Family<P>>(
+    points: &[Vec3],
+    surface: &Surface,
+    loss: Loss,
+    slope_only: bool,
 ) -> (Gram<P>, f64) {
     let mut gram = Gram::empty();
     let mut cost = 0.0;
     let mut block = Block::empty();
-    for chunk in cloud.points.chunks(BLOCK) {
-        if chunk.len() < BLOCK {
-            block = Block::empty();
+    for chunk in points.chunks(BLOCK) {
+        cost += fill::<P, F>(chunk, surface, loss, &mut block);
+        if slope_only {
+            gram.add_slope(&block);
+        } else {
+            gram.add(&block);
         }
-        for (k, p) in chunk.iter().enumerate() {
-            let (row, r) = F::row(surface, *p);
-            if loss == Loss::Square {
-                block.set(k, row, -r);
-                cost += r * r;
-            } else {
-                let (weight, share) = loss.weigh(r);
-                let root = weight.sqrt();
-                block.set(k, row.map(|v| v * root), -r * root);
-                cost += share;
-            }
-        }
-        gram.add(&block);
     }
     (gram, cost)
 }
@@ -264,12 +291,12 @@ fn pass<const P: usize, F: Family<P>>(
 /// Marquardt 1963, doi 10.1137/0111030; damping as in Madsen, Nielsen and Tingleff 2004, Methods
 /// for Non-Linear Least Squares Problems (from memory).
 pub(super) fn refine<const P: usize, F: Family<P>>(
-    cloud: &Cloud,
+    points: &[Vec3],
     start: &Surface,
     loss: Loss,
 ) -> Option<Fitted<P>> {
     let mut numbers = F::numbers(start);
-    let (mut gram, mut cost) = pass::<P, F>(cloud, start, loss);
+    let (mut gram, mut cost) = pass::<P, F>(points, start, loss, false);
     let mut damping = 1e-6;
     let mut before = f64::INFINITY;
     for _ in 0..MOST {
@@ -290,7 +317,12 @@ pub(super) fn refine<const P: usize, F: Family<P>>(
             break;
         }
         let surface = F::surface(&trial);
-        let (next, next_cost) = pass::<P, F>(cloud, &surface, loss);
+        // So near the end JᵀJ hardly changes any more.
+        let near = size < NEAR;
+        let (mut next, next_cost) = pass::<P, F>(points, &surface, loss, near);
+        if near {
+            next.jtj = gram.jtj;
+        }
         // Near the end rounding alone can raise the cost of a step too small to matter.
         let better = next_cost <= cost || size < 1e-8 && next_cost <= cost * (1.0 + 1e-9) + 1e-30;
         if better {
@@ -311,12 +343,44 @@ pub(super) fn refine<const P: usize, F: Family<P>>(
     sound.then(|| Fitted { surface: F::surface(&numbers), gram })
 }
 
-/// Normal equations of plain least squares at a surface, for its covariance.
+/// Normal equations of plain least squares at a surface.
 pub(super) fn plain_gram<const P: usize, F: Family<P>>(
-    cloud: &Cloud,
+    points: &[Vec3],
     surface: &Surface,
 ) -> Gram<P> {
-    pass::<P, F>(cloud, surface, Loss::Square).0
+    pass::<P, F>(points, surface, Loss::Square, false).0
+}
+
+/// The scores Jᵢ ψᵢ of each point, in order; of a long log, sums of neighbours, no more than
+/// `most` or, if that is more, one of a block.
+pub(super) fn scores<const P: usize, F: Family<P>>(
+    points: &[Vec3],
+    surface: &Surface,
+    loss: Loss,
+    most: usize,
+) -> Vec<[f64; P]> {
+    let mut block = Block::empty();
+    let mut out = Vec::with_capacity(points.len().min(most.max(points.len() / BLOCK + 1)));
+    for chunk in points.chunks(BLOCK) {
+        fill::<P, F>(chunk, surface, Loss::Square, &mut block);
+        for r in block.right.iter_mut().filter(|_| loss != Loss::Square) {
+            *r = loss.influence(*r).0;
+        }
+        if points.len() > most {
+            let mut gram = Gram::empty();
+            gram.add_slope(&block);
+            out.push(gram.jtr);
+        } else {
+            for k in 0..chunk.len() {
+                let mut score = [0.0; P];
+                for j in 0..P {
+                    score[j] = block.columns[j][k] * block.right[k];
+                }
+                out.push(score);
+            }
+        }
+    }
+    out
 }
 
 #[cfg(test)]

@@ -11,6 +11,7 @@
 //! Readings that are NaN or that `keep` refuses take no part; rejected ones are listed.
 
 mod algebraic;
+mod alike;
 mod circle;
 mod cloud;
 pub mod coverage;
@@ -193,7 +194,8 @@ pub struct Calibration {
     pub residuals: Vec<f64>,
     /// Standard deviation of one reading about the surface, field unit.
     pub noise_sigma: f64,
-    /// Readings that one independent reading takes, because neighbours are alike; 1 or more.
+    /// Readings that one independent reading takes, because neighbours are alike, on average over
+    /// the numbers found; 1 or more.
     pub serial_inflation: f64,
     /// Root-mean-square residual of readings that took no part: five contiguous stretches, each
     /// left out once; `None` for fewer than 50 readings.

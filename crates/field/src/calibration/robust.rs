@@ -45,7 +45,7 @@ pub(super) fn settle<const P: usize, F: Family<P>>(
         // A scale of nought (exact data) would weigh every reading away.
         let floor = scale.max(1e-12) * F::unit(&surface);
         let loss = if round < 2 { Loss::Huber(floor) } else { Loss::Tukey(floor) };
-        surface = refine::<P, F>(cloud, &surface, loss)?.surface;
+        surface = refine::<P, F>(&cloud.points, &surface, loss)?.surface;
         let next = spread_on(cloud, &surface);
         let still = (next - scale).abs() <= 1e-4 * scale + 1e-15;
         scale = next;
@@ -56,27 +56,22 @@ pub(super) fn settle<const P: usize, F: Family<P>>(
     None
 }
 
-/// Variance factor of a robust fit over s² (JᵀJ)⁻¹: n Σψ² / (Σψ′)² in place of the residual
-/// variance.
+/// Mean square of the weighed residuals ψ and mean slope ψ′: a fit's numbers have the variance
+/// Σψ²/(n − p) over the squared mean slope, times (JᵀJ)⁻¹.  `unit` turns the residuals into the
+/// unit of the family's own, in which the result is; `spent` numbers were fitted.
 ///
 /// # Source
 ///
-/// Huber 1981, Robust Statistics, section 7.6 (from memory).  In the unit of the family's residual.
-pub(super) fn variance<const P: usize, F: Family<P>>(
-    cloud: &Cloud,
-    surface: &Surface,
-    loss: Loss,
-) -> f64 {
+/// Huber 1981, Robust Statistics, section 7.6 (from memory).
+pub(super) fn influence(residuals: &[f64], unit: f64, spent: usize, loss: Loss) -> (f64, f64) {
     let (mut squares, mut slopes) = (0.0, 0.0);
-    let unit = F::unit(surface);
-    for p in &cloud.points {
-        let (psi, slope) = loss.influence(unit * surface.residual(*p));
+    for r in residuals {
+        let (psi, slope) = loss.influence(unit * r);
         squares += psi * psi;
         slopes += slope;
     }
-    let n = cloud.len() as f64;
-    let freedom = (n - P as f64).max(1.0);
-    squares / freedom / ((slopes / n) * (slopes / n))
+    let n = residuals.len() as f64;
+    (squares / (n - spent as f64).max(1.0), slopes / n)
 }
 
 #[cfg(test)]

@@ -43,7 +43,7 @@ pub struct Seen {
 ///
 /// Least squares by damped Gauss-Newton steps; common practice, no source.
 pub fn seen(raw: [&[f64]; 3], keep: impl Fn(usize) -> bool, field: Option<f64>) -> Option<Seen> {
-    let cloud = Cloud::gather(raw, keep);
+    let cloud = Cloud::gather(raw, keep).centred();
     if cloud.len() == 0 || !cloud.scale.is_finite() {
         return None;
     }

@@ -6,7 +6,8 @@ use super::geometric::{Ellipsoid, Family, Fitted, Loss, Sphere, Surface, plain_g
 use super::tell::tell;
 use super::{Calibration, CalibrationError, Model, Options, algebraic, robust};
 use crate::gram::Gram;
-use record::vector;
+use record::vector::{self, Vec3};
+use std::borrow::Cow;
 
 /// Flatter than this share of its length, a cloud is a plane.
 const FLAT: f64 = 0.005;
@@ -28,8 +29,8 @@ pub(super) const FIRST: usize = 20_000;
 /// Minimises Σ(|S(m − V)| − F)² over the readings kept, after an algebraic start.  A robust fit
 /// first weighs wild readings down (Huber, then Tukey, scaled by the median absolute deviation);
 /// those beyond `reject_beyond` scales are then left out and plain least squares repeated.
-/// Uncertainties are s²(JᵀJ)⁻¹ with s² = RSS/(n − p), times the number of readings that one
-/// independent reading takes.
+/// Uncertainties are s²(JᵀJ)⁻¹ with s² = RSS/(n − p), each number's made longer by what its own
+/// scores (derivative times residual) of neighbouring readings have in common.
 ///
 /// # Errors
 ///
@@ -38,15 +39,15 @@ pub(super) const FIRST: usize = 20_000;
 ///
 /// # Accuracy
 ///
-/// The minimum is found to 1e-9 of the radius or better; offsets of simulated logs lie within
-/// their stated uncertainty at the rate of a normal distribution.  Noise that drifts in one
-/// component while the directions jump about from reading to reading is seen only in part: for a
-/// correlation of 0.7 between neighbours the uncertainties come out a sixth too small.
+/// The minimum is found to 1e-9 of the radius or better.  The 95 % interval of a number holds the
+/// truth in 93 to 97 of 100 simulated logs of 500 readings, for white noise and for noise with a
+/// correlation of 0.7 between neighbours, fitted plainly or robustly.
 ///
 /// # Source
 ///
 /// Merayo et al. 2000, doi 10.1088/0957-0233/11/2/304 (scalar calibration); Holland and Welsch
-/// 1977 (weights); JCGM 100:2008 (GUM) for uncertainties.
+/// 1977 (weights); JCGM 100:2008 (GUM) for uncertainties; Flyvbjerg and Petersen 1989, J. Chem.
+/// Phys. 91, 461, for neighbours that are alike.
 ///
 /// ```
 /// use field::calibration::{Options, fit};
@@ -78,8 +79,9 @@ pub fn fit(
     }
     let length = raw.iter().map(|list| list.len()).min().unwrap_or(0);
     let careful = options.robust || options.reject_beyond > 0.0;
-    let far = if careful { far_readings(raw, &keep, length) } else { Vec::new() };
-    let cloud = Cloud::gather(raw, |k| keep(k) && far.binary_search(&k).is_err());
+    let mut cloud = Cloud::gather(raw, keep);
+    let far = if careful { take_far(&mut cloud) } else { Vec::new() };
+    let cloud = cloud.centred();
     if cloud.len() < model.fewest() {
         let (usable, needed) = (cloud.len(), model.fewest());
         return Err(CalibrationError::TooFew { usable, needed, model });
@@ -101,22 +103,24 @@ pub fn fit(
     Ok(found)
 }
 
-/// Readings that no sensor in the Earth's field gave, such as a torn number: more than twenty
-/// times further from the median of each axis than half of the readings are.  In order.
-fn far_readings(raw: [&[f64]; 3], keep: impl Fn(usize) -> bool, length: usize) -> Vec<usize> {
-    let finite = |k: &usize| raw.iter().all(|list| list[*k].is_finite());
-    let used: Vec<usize> = (0..length).filter(|k| keep(*k)).filter(finite).collect();
-    let some = || used.iter().copied().step_by(used.len().div_ceil(FIRST).max(1));
-    let middle: [f64; 3] = std::array::from_fn(|axis| median(some().map(|k| raw[axis][k])));
-    let distance = |k: usize| -> f64 {
-        (0..3).map(|axis| (raw[axis][k] - middle[axis]).abs()).fold(0.0, f64::max)
-    };
-    let usual = median(some().map(distance));
+/// Takes away the readings that no sensor in the Earth's field gave, such as a torn number: more
+/// than twenty times further from the median of each axis than half of the readings are.  Hands
+/// back their samples, in order.
+fn take_far(cloud: &mut Cloud) -> Vec<usize> {
+    let some = cloud.thinned(FIRST).points;
+    let middle: [f64; 3] = std::array::from_fn(|axis| median(some.iter().map(|p| p[axis])));
+    let distance =
+        |p: &Vec3| -> f64 { (0..3).map(|axis| (p[axis] - middle[axis]).abs()).fold(0.0, f64::max) };
+    let limit = 20.0 * median(some.iter().map(distance));
+    let is_far = |p: &Vec3| distance(p) > limit;
     // Readings that hardly differ have no scale to be far by.
-    if usual.is_nan() || usual <= 0.0 {
+    if limit.is_nan() || limit <= 0.0 || !cloud.points.iter().any(is_far) {
         return Vec::new();
     }
-    used.into_iter().filter(|k| distance(*k) > 20.0 * usual).collect()
+    let places = 0..cloud.len();
+    let far = places.filter(|k| is_far(&cloud.points[*k])).map(|k| cloud.samples[k]).collect();
+    *cloud = cloud.only(|k| !is_far(&cloud.points[k]));
+    far
 }
 
 fn median(values: impl Iterator<Item = f64>) -> f64 {
@@ -175,61 +179,75 @@ fn start(cloud: &Cloud, model: Model, trim: bool) -> Option<Surface> {
 }
 
 /// The surface of a family, the readings it rests on, and the variance of one about it.
-pub(super) struct Found<const P: usize> {
+pub(super) struct Found<'a, const P: usize> {
     pub surface: Surface,
-    pub used: Cloud,
+    pub used: Cow<'a, Cloud>,
     pub rejected: Vec<usize>,
-    /// Variance of one reading, in the unit of the family's residual.
+    /// Mean square of the weighed residuals, in the unit of the family's own.
+    pub psi: f64,
+    /// Variance of one reading, in that unit.
     pub variance: f64,
     /// Normal equations of plain least squares at the surface.
     pub gram: Gram<P>,
-    /// Root-mean-square of the residuals, of length one.
+    /// Residuals of the readings used, of length one.
+    pub residuals: Vec<f64>,
+    /// Their root mean square.
     pub rms: f64,
+    /// How residuals were weighed in the last fit.
+    pub loss: Loss,
 }
 
-impl<const P: usize> Found<P> {
-    fn of<F: Family<P>>(fitted: Fitted<P>, used: Cloud, rejected: Vec<usize>, loss: Loss) -> Self {
+impl<'a, const P: usize> Found<'a, P> {
+    fn of<F: Family<P>>(
+        fitted: Fitted<P>,
+        used: Cow<'a, Cloud>,
+        rejected: Vec<usize>,
+        loss: Loss,
+    ) -> Self {
         let surface = fitted.surface;
-        let variance = robust::variance::<P, F>(&used, &surface, loss);
-        let squares: f64 = used.points.iter().map(|p| surface.residual(*p)).map(|r| r * r).sum();
+        let residuals: Vec<f64> = used.points.iter().map(|p| surface.residual(*p)).collect();
+        let squares: f64 = residuals.iter().map(|r| r * r).sum();
         let rms = (squares / used.len() as f64).sqrt();
+        let (psi, slope) = robust::influence(&residuals, F::unit(&surface), P, loss);
+        let variance = psi / (slope * slope);
         let gram = match loss {
             Loss::Square => fitted.gram,
-            _ => plain_gram::<P, F>(&used, &surface),
+            _ => plain_gram::<P, F>(&used.points, &surface),
         };
-        Self { surface, used, rejected, variance, gram, rms }
+        Self { surface, used, rejected, psi, variance, gram, residuals, rms, loss }
     }
 }
 
-pub(super) fn surface_of<const P: usize, F: Family<P>>(
-    cloud: &Cloud,
+pub(super) fn surface_of<'a, const P: usize, F: Family<P>>(
+    cloud: &'a Cloud,
     options: &Options,
-) -> Option<Found<P>> {
+) -> Option<Found<'a, P>> {
     let first = cloud.thinned(FIRST);
     let careful = options.robust || options.reject_beyond > 0.0;
     let guess = start(&first, options.model, careful)?;
     let (surface, loss) = if options.robust {
         robust::settle::<P, F>(&first, &guess)?
     } else {
-        (refine::<P, F>(&first, &guess, Loss::Square)?.surface, Loss::Square)
+        (refine::<P, F>(&first.points, &guess, Loss::Square)?.surface, Loss::Square)
     };
     if vector::norm(surface.offset) > FAR {
         return None;
     }
     if options.reject_beyond > 0.0 {
-        let limit = options.reject_beyond * robust::spread_on(cloud, &surface).max(1e-9);
-        let near = |k: usize| surface.residual(cloud.points[k]).abs() <= limit;
-        let used = cloud.only(near);
-        let far = (0..cloud.len()).filter(|k| !near(*k)).map(|k| cloud.samples[k]);
-        let rejected = far.collect();
+        let limit = options.reject_beyond * robust::spread_on(&first, &surface).max(1e-9);
+        let is_near = |p: &Vec3| surface.residual(*p).abs() <= limit;
+        let near: Vec<bool> = cloud.points.iter().map(is_near).collect();
+        let used = cloud.only(|k| near[k]);
+        let far = (0..cloud.len()).filter(|k| !near[*k]).map(|k| cloud.samples[k]);
+        let rejected: Vec<usize> = far.collect();
         if used.len() < options.model.fewest() {
             return None;
         }
-        let fitted = refine::<P, F>(&used, &surface, Loss::Square)?;
-        return Some(Found::of::<F>(fitted, used, rejected, Loss::Square));
+        let fitted = refine::<P, F>(&used.points, &surface, Loss::Square)?;
+        return Some(Found::of::<F>(fitted, Cow::Owned(used), rejected, Loss::Square));
     }
-    let fitted = refine::<P, F>(cloud, &surface, loss)?;
-    Some(Found::of::<F>(fitted, cloud.clone(), Vec::new(), loss))
+    let fitted = refine::<P, F>(&cloud.points, &surface, loss)?;
+    Some(Found::of::<F>(fitted, Cow::Borrowed(cloud), Vec::new(), loss))
 }
 
 fn finish<const P: usize, F: Family<P>>(

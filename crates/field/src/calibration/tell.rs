@@ -4,7 +4,7 @@ use super::cloud::Cloud;
 use super::gate::Seen;
 use super::geometric::{Family, Surface};
 use super::solve::Found;
-use super::{Calibration, Options, coverage, shape, validate};
+use super::{Calibration, Options, alike, coverage, shape, validate};
 use crate::elements::DEGREES;
 use nalgebra::SMatrix;
 use record::vector::{self, Mat3, Vec3};
@@ -20,16 +20,22 @@ pub(super) fn tell<const P: usize, F: Family<P>>(
     let surface = found.surface;
     let unit = Unit::of(&found.used, &surface, options);
     let mut residuals = vec![f64::NAN; length];
-    let in_order = found.used.points.iter().map(|p| surface.residual(*p));
-    for (r, sample) in in_order.clone().zip(&found.used.samples) {
+    for (r, sample) in found.residuals.iter().zip(&found.used.samples) {
         residuals[*sample] = r * unit.radius;
     }
-    let serial_inflation = crate::serial::mean(in_order.clone()).inflation();
-    let inverse = found.gram.matrix().try_inverse();
-    let parameters = F::spread(&surface, &(inverse? * (found.variance * serial_inflation)));
+    let inverse = found.gram.matrix().try_inverse()?;
+    let mut own = inverse * found.variance;
+    let factors =
+        alike::inflation::<P, F>(&found.used.points, &surface, found.loss, &inverse, found.psi);
+    for (a, b) in (0..P).flat_map(|a| (0..P).map(move |b| (a, b))) {
+        own[(a, b)] *= (factors[a] * factors[b]).sqrt();
+    }
+    let serial_inflation = factors.iter().sum::<f64>() / P as f64;
+    let parameters = F::spread(&surface, &own);
     let calibrated = unit.calibration(&surface, &parameters, options);
     let relative = found.rms;
-    let largest = in_order.fold(0.0, |most: f64, r| if r.abs() > most.abs() { r } else { most });
+    let wider = |most: f64, r: &f64| if r.abs() > most.abs() { *r } else { most };
+    let largest = found.residuals.iter().fold(0.0, wider);
     let mut out = Calibration {
         model: options.model,
         residual_rms: relative * unit.radius,

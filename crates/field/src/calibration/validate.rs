@@ -1,7 +1,9 @@
 //! Readings left out and foretold: how well a fit speaks of turns it has not seen.
 
 use super::cloud::Cloud;
-use super::geometric::{Family, Loss, Surface, refine};
+use super::geometric::{Family, Loss, NEAR, Surface, plain_gram, refine};
+use crate::gram::Gram;
+use record::vector::Vec3;
 
 /// Contiguous stretches, each left out once.
 const STRETCHES: usize = 5;
@@ -22,19 +24,29 @@ pub(super) fn held_out_rms<const P: usize, F: Family<P>>(
     }
     let cloud = cloud.thinned(MOST);
     let n = cloud.len();
-    let stretch = |k: usize| (k as u64 * STRETCHES as u64 / n as u64) as usize;
+    let edge = |k: usize| (k * n).div_ceil(STRETCHES);
+    let parts: [&[Vec3]; STRETCHES] = std::array::from_fn(|k| &cloud.points[edge(k)..edge(k + 1)]);
+    let grams = parts.map(|part| plain_gram::<P, F>(part, full));
     let mut squares = 0.0;
-    for out in 0..STRETCHES {
-        let rest = cloud.only(|k| stretch(k) != out);
-        let Some(fitted) = refine::<P, F>(&rest, full, Loss::Square) else {
-            return Some(f64::INFINITY);
-        };
-        for (k, p) in cloud.points.iter().enumerate() {
-            if stretch(k) == out {
-                let r = fitted.surface.residual(*p);
-                squares += r * r;
-            }
-        }
+    for (out, part) in parts.iter().enumerate() {
+        let rest = || (0..STRETCHES).filter(|k| *k != out);
+        let mut sums = Gram::empty();
+        rest().for_each(|k| sums.join(&grams[k]));
+        let surface = one_step::<P, F>(&sums, full).or_else(|| {
+            let points: Vec<Vec3> = rest().flat_map(|k| parts[k]).copied().collect();
+            refine::<P, F>(&points, full, Loss::Square).map(|fitted| fitted.surface)
+        });
+        let Some(surface) = surface else { return Some(f64::INFINITY) };
+        squares += part.iter().map(|p| surface.residual(*p)).map(|r| r * r).sum::<f64>();
     }
     Some((squares / n as f64).sqrt())
+}
+
+/// The surface one step away, where the step is so small that another would change nothing.
+fn one_step<const P: usize, F: Family<P>>(sums: &Gram<P>, full: &Surface) -> Option<Surface> {
+    let step = sums.solve(0.0)?;
+    let numbers = F::numbers(full);
+    step.iter()
+        .all(|v| v.abs() < NEAR)
+        .then(|| F::surface(&std::array::from_fn(|k| numbers[k] + step[k])))
 }
