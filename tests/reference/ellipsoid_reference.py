@@ -1,9 +1,10 @@
-"""Geometric ellipsoid and sphere fits of real turning logs by scipy, for comparison with ours.
+"""Geometric ellipsoid, sphere and flat ellipse fits by scipy, for comparison with ours.
 
 Reads the logs under ../shared/data (from the root of the workspace; see the MANIFEST there for
 origin and licence: they are read, not copied), minimises
     sum (|S (m - V)| - 1)^2        over V and a symmetric S       (ellipsoid)
     sum (|m - V| - R)^2            over V and R                   (sphere)
+and, for a turntable, the first in the plane x y over a made turn (the test in Rust makes it again)
 with scipy.optimize.least_squares, and writes ellipsoid_reference.json beside this file, or checks
 it (`--check`): names, SHA-256, and what was found.  Run it from the root of the workspace:
     python tests/reference/ellipsoid_reference.py
@@ -79,6 +80,30 @@ def sphere(p):
     return centre + scale * found.x[:3], matrix, residual(found.x) / radius
 
 
+def flat_turn():
+    """A level turn of 150 readings through soft iron, with a wobble in place of noise."""
+    k = numpy.arange(150.0)
+    east, north = 18_000.0 * numpy.cos(0.041 * k), -18_000.0 * numpy.sin(0.041 * k)
+    x = 1.06 * east + 0.03 * north + 900.0 + 90.0 * numpy.sin(1.7 * k)
+    y = 0.03 * east + 0.95 * north - 2_500.0 + 90.0 * numpy.cos(2.9 * k)
+    return numpy.column_stack([x, y])
+
+
+def flat_ellipse(p):
+    """Offset, matrix of unit radius in the plane, residuals of unit radius."""
+    centre, scale = p.mean(axis=0), 18_000.0
+    u = (p - centre) / scale
+
+    def residual(q):
+        s = numpy.array([[q[2], q[3]], [q[3], q[4]]])
+        return numpy.linalg.norm((u - q[:2]) @ s, axis=1) - 1.0
+
+    found = least_squares(residual, [0, 0, 1, 0, 1], method="lm", xtol=1e-15, ftol=1e-15,
+                          gtol=1e-15, max_nfev=100_000)
+    a, b, c = found.x[2:]
+    return centre + scale * found.x[:2], numpy.array([[a, b], [b, c]]) / scale, residual(found.x)
+
+
 def main():
     if not DATA.is_dir():
         print(f"{DATA} is not there: nothing to fit, nothing checked")
@@ -100,10 +125,17 @@ def main():
             "rms_relative": float(numpy.sqrt((residuals ** 2).mean())),
         })
         print(name, model, len(p), offset, fits[-1]["rms_relative"])
+    offset, matrix, residuals = flat_ellipse(flat_turn())
+    flat = {
+        "offset": list(offset),
+        "matrix_to_unit": matrix.tolist(),
+        "rms_relative": float(numpy.sqrt((residuals ** 2).mean())),
+    }
     out = {
         "source": f"scipy {scipy.__version__} least_squares (lm), numpy {numpy.__version__}, "
                   "tests/reference/ellipsoid_reference.py",
         "fits": fits,
+        "flat_ellipse": flat,
     }
     # A minimum is flat: where its sum of squares stands still to rounding, the place is known
     # to about the square root of rounding, 1e-8; 1e-6 leaves room for another processor.

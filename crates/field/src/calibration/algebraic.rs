@@ -4,7 +4,7 @@
 //! only the start of the geometric fit.
 
 use super::cloud::Cloud;
-use super::geometric::Surface;
+use super::geometric::{Ellipse, Family, Surface};
 use super::shape;
 use crate::gram::{BLOCK, Block, Gram};
 use record::vector::{self, Vec3};
@@ -67,4 +67,17 @@ pub(super) fn circle(cloud: &Cloud) -> Option<Surface> {
         return None;
     }
     Some(Surface::sphere([q[0], q[1], 0.0], 1.0 / radius_2.sqrt()))
+}
+
+/// The ellipse of the conic that is nearest to 1 at every point of the plane z = 0; `None` when the
+/// conic is not an ellipse.
+pub(super) fn ellipse(cloud: &Cloud) -> Option<Surface> {
+    let q = normal(cloud, |[x, y, _]| ([x * x, y * y, 2.0 * x * y, 2.0 * x, 2.0 * y], 1.0))
+        .solve(0.0)?;
+    // The third axis is any: a 1 that neither the centre nor the root of the others sees.
+    let a = [[q[0], q[2], 0.0], [q[2], q[1], 0.0], [0.0, 0.0, 1.0]];
+    let [x, y, _] = vector::apply(&vector::inverse(&a)?, [q[3], q[4], 0.0]);
+    let k = 1.0 + x * q[3] + y * q[4];
+    let root = shape::square_root(&a.map(|row| row.map(|v| v / k)))?;
+    Some(Ellipse::surface(&[-x, -y, root[0][0], root[0][1], root[1][1]]))
 }

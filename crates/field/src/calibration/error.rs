@@ -73,6 +73,7 @@ impl fmt::Display for CalibrationError {
 
 impl std::error::Error for CalibrationError {}
 
+const ROUND: &str = "Turn the sensor once right round while it logs.";
 const TURN_MORE: &str = "Turn the sensor onto another face and slowly round again, until every \
                          side has pointed up and down";
 
@@ -117,7 +118,7 @@ impl From<CalibrationError> for Fault {
             CalibrationError::NothingToFit => Self::new(
                 "calibrate/nothing-to-fit",
                 "A given offset and matrix are used as they are; there is nothing to fit.",
-                "Choose the ellipsoid, the sphere or the circle to fit a turning log.",
+                "Choose the ellipsoid, the sphere, the circle or the ellipse to fit a turning log.",
             ),
         }
     }
@@ -134,19 +135,22 @@ fn flat(across: [f64; 3], ratio: f64, model: Model) -> Fault {
             model.phrase()
         ),
         match model {
-            Model::Circle => "Turn the sensor once right round while it logs.".to_owned(),
-            _ => format!("{TURN_MORE}; or fit a circle, which serves at this tilt only."),
+            Model::Circle | Model::Ellipse => ROUND.to_owned(),
+            _ => format!(
+                "{TURN_MORE}; or fit a flat circle or ellipse, which serve at this tilt only."
+            ),
         },
     )
 }
 
 fn not_ellipsoid(residual_relative: f64, axis_ratio: f64, model: Model) -> Fault {
     let message = if residual_relative.is_nan() && axis_ratio.is_nan() {
-        "The readings lie on no ellipsoid.".to_owned()
+        format!("The readings do not lie on {}.", model.noun())
     } else if axis_ratio > super::LONGEST_RATIO {
         format!(
-            "The best ellipsoid is {} times longer than it is wide; no working sensor is that \
+            "The best fit of {} is {} times longer than it is wide; no working sensor is that \
              uneven.",
+            model.noun(),
             print::significant(axis_ratio, 2)
         )
     } else {
@@ -172,8 +176,8 @@ fn poor_coverage(
     least_seen: &'static str,
 ) -> Fault {
     let seen = (coverage * CELLS as f64).round() as usize;
-    if model == Model::Circle {
-        return short_turn(coverage, condition);
+    if model.is_flat() {
+        return short_turn(coverage, condition, model);
     }
     let ill = if condition.is_finite() {
         format!("has condition number {}", print::significant(condition, 3))
@@ -201,19 +205,29 @@ fn poor_coverage(
     )
 }
 
-fn short_turn(coverage: f64, condition: f64) -> Fault {
+fn short_turn(coverage: f64, condition: f64, model: Model) -> Fault {
     let ill = if condition.is_finite() {
-        format!("the circle's condition number is {}", print::significant(condition, 3))
+        format!(
+            "the fit of {} has condition number {}",
+            model.noun(),
+            print::significant(condition, 3)
+        )
     } else {
-        "no circle can be found".to_owned()
+        format!("{} cannot be found", model.noun())
     };
     Fault::new(
         "calibrate/coverage",
         format!(
             "The turn shows {} % of a full circle, and {ill}; up to {} can be trusted.",
             print::significant(100.0 * coverage, 2),
-            print::significant(Model::Circle.condition_limit(), 2)
+            print::significant(model.condition_limit(), 2)
         ),
-        "Turn the sensor once right round while it logs.",
+        match model {
+            Model::Ellipse => {
+                "Turn the sensor once right round while it logs; or fit a circle, \
+                               which half a turn allows."
+            }
+            _ => ROUND,
+        },
     )
 }

@@ -163,6 +163,45 @@ impl Family<3> for Circle {
     }
 }
 
+/// An ellipse in the plane z = 0: centre, and the symmetric matrix of the plane.  Across the plane
+/// the scale is the mean of those within.
+pub(super) struct Ellipse;
+
+impl Family<5> for Ellipse {
+    fn numbers(surface: &Surface) -> [f64; 5] {
+        let (v, s) = (surface.offset, surface.root);
+        [v[0], v[1], s[0][0], s[0][1], s[1][1]]
+    }
+
+    fn surface(n: &[f64; 5]) -> Surface {
+        let across = (n[2] * n[4] - n[3] * n[3]).sqrt();
+        let root = shape::symmetric([n[2], n[3], 0.0, n[4], 0.0, across]);
+        Surface { offset: [n[0], n[1], 0.0], root }
+    }
+
+    fn row(surface: &Surface, p: Vec3) -> ([f64; 5], f64) {
+        let (r, residual) = Ellipsoid::row(surface, p);
+        ([r[0], r[1], r[3], r[4], r[6]], residual)
+    }
+
+    fn unit(_: &Surface) -> f64 {
+        1.0
+    }
+
+    fn spread(surface: &Surface, own: &SMatrix<f64, 5, 5>) -> SMatrix<f64, 9, 9> {
+        let s = surface.root;
+        let mut change = SMatrix::<f64, 9, 5>::zeros();
+        for (k, to) in [0, 1, 3, 4, 6].into_iter().enumerate() {
+            change[(to, k)] = 1.0;
+        }
+        // The scale across is √(ac − b²).
+        for (k, slope) in [(2, s[1][1]), (3, -2.0 * s[0][1]), (4, s[0][0])] {
+            change[(8, k)] = slope / (2.0 * s[2][2]);
+        }
+        change * own * change.transpose()
+    }
+}
+
 /// How residuals are weighed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Loss {
@@ -393,7 +432,8 @@ mod tests {
     };
 
     fn slopes_are_right<const P: usize, F: Family<P>>(surface: &Surface) {
-        let p = [0.7, 0.3, -0.6];
+        // A flat family knows the plane z = 0 alone.
+        let p = if P == 5 { [0.7, 0.3, 0.0] } else { [0.7, 0.3, -0.6] };
         let numbers = F::numbers(surface);
         let (row, r) = F::row(surface, p);
         assert!((r - F::unit(surface) * surface.residual(p)).abs() < 1e-14);
@@ -412,6 +452,8 @@ mod tests {
     fn derivatives_are_differences_of_residuals() {
         slopes_are_right::<9, Ellipsoid>(&SURFACE);
         slopes_are_right::<4, Sphere>(&Surface::sphere([0.1, 0.2, -0.1], 0.9));
+        let flat = Ellipse::surface(&[0.1, -0.2, 1.1, 0.04, 0.95]);
+        slopes_are_right::<5, Ellipse>(&flat);
     }
 
     #[test]

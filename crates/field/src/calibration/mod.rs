@@ -42,6 +42,8 @@ pub enum Model {
     Sphere,
     /// A turn in one plane: the offset in that plane and one scale.
     Circle,
+    /// A turn in one plane: the offset and the matrix of that plane, 5 numbers.
+    Ellipse,
     /// Offset and matrix given, not fitted.
     Given,
 }
@@ -53,8 +55,14 @@ impl Model {
             Self::Ellipsoid => "ellipsoid",
             Self::Sphere => "sphere",
             Self::Circle => "circle",
+            Self::Ellipse => "ellipse",
             Self::Given => "given",
         }
+    }
+
+    /// Whether the sensor turned in one plane only.
+    pub fn is_flat(self) -> bool {
+        matches!(self, Self::Circle | Self::Ellipse)
     }
 
     /// Numbers to be found.
@@ -63,17 +71,18 @@ impl Model {
             Self::Ellipsoid => 9,
             Self::Sphere => 4,
             Self::Circle => 3,
+            Self::Ellipse => 5,
             Self::Given => 0,
         }
     }
 
     /// Largest condition number at which the fit is trusted; simulations with a known offset
     /// gave these gates: an offset known to about the noise of one reading or two, from a few
-    /// hundred.
+    /// hundred.  (Turns of 210, 180 and 150 degrees give an ellipse 10, 21 and 50.)
     pub fn condition_limit(self) -> f64 {
         match self {
             Self::Ellipsoid => 50.0,
-            Self::Circle => 20.0,
+            Self::Circle | Self::Ellipse => 20.0,
             Self::Sphere | Self::Given => 100.0,
         }
     }
@@ -81,6 +90,7 @@ impl Model {
     fn fewest(self) -> usize {
         match self {
             Self::Ellipsoid => 12,
+            Self::Ellipse => 8,
             Self::Sphere => 6,
             Self::Circle | Self::Given => 4,
         }
@@ -91,6 +101,7 @@ impl Model {
             Self::Ellipsoid => "an ellipsoid",
             Self::Sphere => "a sphere",
             Self::Circle => "a circle",
+            Self::Ellipse => "an ellipse",
             Self::Given => "a given calibration",
         }
     }
@@ -114,7 +125,7 @@ pub struct Options {
     /// What to correct.
     pub model: Model,
     /// Total field to scale to with its standard uncertainty, nT; `None` keeps the raw unit and
-    /// the mean radius of the raw data.  For a circle, the field in the plane of the turn: the
+    /// the mean radius of the raw data.  For a circle or an ellipse, the field in the plane of the turn: the
     /// horizontal intensity when the sensor was level.
     pub field: Option<(f64, f64)>,
     /// Whether wild readings are weighed down before the last fit.

@@ -2,9 +2,11 @@
 
 use super::cloud::Cloud;
 use super::gate::{gate, why_none};
-use super::geometric::{Ellipsoid, Family, Fitted, Loss, Sphere, Surface, plain_gram, refine};
+use super::geometric::{
+    Circle, Ellipse, Ellipsoid, Family, Fitted, Loss, Sphere, Surface, plain_gram, refine,
+};
 use super::tell::tell;
-use super::{Calibration, CalibrationError, Model, Options, algebraic, robust};
+use super::{Calibration, CalibrationError, Model, Options, algebraic, circle, robust};
 use crate::gram::Gram;
 use record::vector::{self, Vec3};
 use std::borrow::Cow;
@@ -35,7 +37,7 @@ pub(super) const FIRST: usize = 20_000;
 /// # Errors
 ///
 /// [`CalibrationError`] says what the readings cannot support: an ellipsoid is given only with a
-/// condition number below 50, a sphere below 100.
+/// condition number below 50, a sphere below 100, a flat circle or ellipse below 20.
 ///
 /// # Accuracy
 ///
@@ -87,7 +89,7 @@ pub fn fit(
         return Err(CalibrationError::TooFew { usable, needed, model });
     }
     let (flat, long, across) = cloud.spread();
-    let flat_is_fine = model == Model::Circle && long > 0.0 && long.is_finite();
+    let flat_is_fine = model.is_flat() && long > 0.0 && long.is_finite();
     if !flat_is_fine && (flat.is_nan() || flat <= FLAT * long) {
         let ratio = if long > 0.0 { flat / long } else { 0.0 };
         return Err(CalibrationError::Flat { across, ratio, model });
@@ -95,7 +97,8 @@ pub fn fit(
     let mut found = match model {
         Model::Ellipsoid => finish::<9, Ellipsoid>(&cloud, length, options),
         Model::Sphere => finish::<4, Sphere>(&cloud, length, options),
-        Model::Circle => super::circle::fit(&cloud, length, options),
+        Model::Circle => circle::fit::<3, Circle>(&cloud, length, options),
+        Model::Ellipse => circle::fit::<5, Ellipse>(&cloud, length, options),
         Model::Given => Err(CalibrationError::NothingToFit),
     }?;
     found.rejected.extend(far);
@@ -145,8 +148,10 @@ pub fn fit_or_fall_back(
 ) -> Result<(Calibration, Vec<CalibrationError>), CalibrationError> {
     let simpler: &[Model] = match options.model {
         Model::Ellipsoid => &[Model::Ellipsoid, Model::Sphere],
+        Model::Ellipse => &[Model::Ellipse, Model::Circle],
         Model::Sphere => &[Model::Sphere],
-        _ => &[],
+        Model::Circle => &[Model::Circle],
+        Model::Given => &[],
     };
     let mut reasons = Vec::new();
     for model in simpler {
@@ -163,6 +168,7 @@ fn start(cloud: &Cloud, model: Model, trim: bool) -> Option<Surface> {
     let guess = |cloud: &Cloud| match model {
         Model::Ellipsoid => algebraic::ellipsoid(cloud).or_else(|| algebraic::sphere(cloud)),
         Model::Circle => algebraic::circle(cloud),
+        Model::Ellipse => algebraic::ellipse(cloud).or_else(|| algebraic::circle(cloud)),
         _ => algebraic::sphere(cloud),
     };
     let mut surface = guess(cloud)?;

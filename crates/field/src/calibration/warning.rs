@@ -68,7 +68,7 @@ impl Calibration {
     }
 
     fn patchy(&self) -> Option<Warning> {
-        (self.coverage < 0.5 && self.model != Model::Circle).then(|| {
+        (self.coverage < 0.5 && !self.model.is_flat()).then(|| {
             Warning::new(
                 "calibrate/coverage-low",
                 format!(

@@ -51,7 +51,7 @@ proptest! {
     #[test]
     fn calibrations_of_anything_return(raw in lists(), robust: bool, reject in 0.0..6.0f64,
                                        tied_to_x: bool, field in prop::option::of((number(), number()))) {
-        for model in [Model::Ellipsoid, Model::Sphere, Model::Circle, Model::Given] {
+        for model in [Model::Ellipsoid, Model::Sphere, Model::Circle, Model::Ellipse, Model::Given] {
             let options = Options { model, field, robust, reject_beyond: reject, tied_to_x };
             told(calibration::fit(three(&raw), |k| k % 7 != 3, &options));
             told(calibration::fit_or_fall_back(three(&raw), |_| true, &options));

@@ -89,6 +89,34 @@ fn real_turning_logs_fit_as_well_as_scipy_fits_them() {
 }
 
 #[test]
+fn a_flat_ellipse_is_the_one_that_scipy_finds() {
+    let text = include_str!("../../../../tests/reference/ellipsoid_reference.json");
+    let reference: serde_json::Value = serde_json::from_str(text).unwrap();
+    let wanted = &reference["flat_ellipse"];
+    let number = |v: &serde_json::Value| v.as_f64().unwrap();
+    // The turn that the reference script makes.
+    let mut raw = [vec![], vec![], vec![40_000.0; 150]];
+    for k in (0..150).map(f64::from) {
+        let (sin, cos) = libm::sincos(0.041 * k);
+        let (east, north) = (18_000.0 * cos, -18_000.0 * sin);
+        raw[0].push(1.06 * east + 0.03 * north + 900.0 + 90.0 * libm::sin(1.7 * k));
+        raw[1].push(0.03 * east + 0.95 * north - 2_500.0 + 90.0 * libm::cos(2.9 * k));
+    }
+    let found = run(&raw, &plain(Model::Ellipse)).unwrap();
+    let want = number(&wanted["rms_relative"]);
+    println!("rms {:.9} (scipy {want:.9})", found.residual_relative);
+    assert!(found.residual_relative <= want * (1.0 + 1e-9));
+    for a in 0..2 {
+        assert!((found.offset[a] - number(&wanted["offset"][a])).abs() < 1e-6 * found.radius_raw);
+        for b in 0..2 {
+            let got = found.matrix[a][b] / found.radius * found.radius_raw;
+            let off = got - number(&wanted["matrix_to_unit"][a][b]) * found.radius_raw;
+            assert!(off.abs() < 1e-6, "{off}");
+        }
+    }
+}
+
+#[test]
 fn logs_of_few_directions_are_refused_an_ellipsoid() {
     let cases: [(&str, Option<char>, [usize; 3], usize); 4] = [
         ("mag/polulu_raw.txt", None, [6, 7, 8], 0),

@@ -12,7 +12,7 @@ use crate::step::{Context, Stage, Step, Why};
 use field::calibration::{self, Model, Options};
 use record::{Fault, Record, Unit};
 
-/// Fits an ellipsoid, sphere or circle, or takes a known calibration, and
+/// Fits an ellipsoid, sphere, circle or ellipse, or takes a known calibration, and
 /// applies it.
 pub static STEP: Step = Step {
     id: "calibrate",
@@ -26,11 +26,13 @@ pub static STEP: Step = Step {
                 ("ellipsoid", "an ellipsoid"),
                 ("sphere", "a sphere"),
                 ("circle", "a flat circle"),
+                ("ellipse", "a flat ellipse"),
                 ("given", "a known calibration"),
             ],
             "ellipsoid",
-            "A sphere finds offsets only and asks for less turning; a circle serves a level \
-             turntable and gives level headings only.",
+            "A sphere finds offsets only and asks for less turning; a flat circle or ellipse serves \
+             a level turntable and gives level headings only, the ellipse also where iron nearby \
+             squeezes the turn.",
         ),
         Param::choice(
             "source",
@@ -77,7 +79,7 @@ pub static STEP: Step = Step {
             Unit::Nanotesla,
             (1_000.0, 100_000.0, 100.0),
             50_000.0,
-            "The Earth's total field is 22,000 to 67,000 nT; for a flat circle, its level part.",
+            "The Earth's total field is 22,000 to 67,000 nT; for a flat turn, its level part.",
         ),
         Param::number(
             "field_sigma",
@@ -205,6 +207,7 @@ fn model(context: &Context<'_>) -> Option<Model> {
         "given" => None,
         "sphere" => Some(Model::Sphere),
         "circle" => Some(Model::Circle),
+        "ellipse" => Some(Model::Ellipse),
         _ => Some(Model::Ellipsoid),
     }
 }
@@ -250,14 +253,14 @@ fn turned(context: &Context<'_>, state: &State) -> Result<Record, Fault> {
     }
 }
 
-/// The field to scale to and its uncertainty: for a circle, the level part of
+/// The field to scale to and its uncertainty: for a flat turn, the level part of
 /// the model field.
 fn scale(context: &Context<'_>, state: &State, model: Model) -> Result<Option<(f64, f64)>, Fault> {
     match context.text("scale") {
         "typed" => Ok(Some((context.number("field"), context.number("field_sigma")))),
         "sensor" => Ok(None),
         _ => match &state.model {
-            Some(earth) if model == Model::Circle => Ok(Some((earth.h_nt, earth.sigma.h_nt))),
+            Some(earth) if model.is_flat() => Ok(Some((earth.h_nt, earth.sigma.h_nt))),
             Some(earth) => Ok(Some((earth.f_nt, earth.sigma.f_nt))),
             None => Err(Fault::new(
                 "calibrate/no-model",

@@ -1,7 +1,7 @@
 //! A calibration put to use on a record.
 
 use crate::outcome::State;
-use field::calibration::{Calibration, Model};
+use field::calibration::Calibration;
 use record::vector::Vec3;
 use record::{Channel, Fault, Record, Unit};
 use std::sync::Arc;
@@ -13,7 +13,7 @@ pub(super) fn applied(state: &State, fitted: &Calibration, unit: Unit) -> Result
     next.before = apply_to(&state.before, fitted, unit)?;
     let mean = mean_vector(&state.record).unwrap_or(fitted.offset);
     next.shared.component = fitted.covariance_of(mean);
-    if fitted.model == Model::Circle {
+    if fitted.model.is_flat() {
         // Nothing is known across the plane: it is told, not carried as a number.
         for entry in next.shared.component.iter_mut().flatten() {
             *entry = if entry.is_finite() { *entry } else { 0.0 };

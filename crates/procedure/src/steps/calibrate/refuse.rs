@@ -3,7 +3,7 @@
 
 use crate::outcome::{Outcome, State};
 use crate::plates;
-use field::calibration::{self, CalibrationError, Model, Options, Seen};
+use field::calibration::{self, CalibrationError, Options, Seen};
 use field::model::ModelField;
 use record::{Fault, Record, Unit, print};
 
@@ -14,7 +14,7 @@ pub(super) fn refused(
     error: CalibrationError,
     options: &Options,
 ) -> Outcome {
-    let turn_more = options.model != Model::Circle
+    let turn_more = !options.model.is_flat()
         && matches!(error, CalibrationError::PoorCoverage { .. } | CalibrationError::Flat { .. });
     let seen = seen(state, turned, options);
     let mut fault = Fault::from(counted_as_shown(error, seen.as_ref()));
@@ -32,7 +32,7 @@ pub(super) fn refused(
 // The words and the map must count the same patches.
 fn counted_as_shown(mut error: CalibrationError, seen: Option<&Seen>) -> CalibrationError {
     if let CalibrationError::PoorCoverage { coverage, least_seen, model, .. } = &mut error
-        && let Some(seen) = seen.filter(|_| *model != Model::Circle)
+        && let Some(seen) = seen.filter(|_| !model.is_flat())
     {
         (*coverage, *least_seen) = (seen.coverage, seen.least_seen);
     }

@@ -2,7 +2,7 @@
 
 use crate::outcome::{Named, Outcome, State, Value};
 use crate::plates;
-use field::calibration::{Calibration, Model, Options};
+use field::calibration::{Calibration, Options};
 use record::{Quantity, Record, Unit, Warning, print};
 use std::sync::Arc;
 
@@ -25,7 +25,7 @@ pub(super) fn told(
     let outcome = plates::with_calibration(outcome, turned, Arc::clone(&fitted), raw_unit, unit);
     let outcome = plates::with_directions(outcome, &fitted);
     let outcome = plates::with_lengths(outcome, turned, &fitted, unit);
-    if fitted.model == Model::Circle {
+    if fitted.model.is_flat() {
         return outcome;
     }
     plates::with_residual_map(outcome, turned, &fitted, unit)
@@ -33,7 +33,7 @@ pub(super) fn told(
 
 /// Degrees of heading at the station, or, without one, of a level field.
 fn heading_deg(fitted: &Calibration, level: Option<f64>) -> f64 {
-    match level.filter(|_| fitted.model != Model::Circle) {
+    match level.filter(|_| !fitted.model.is_flat()) {
         Some(h_nt) => fitted.heading_error_at(h_nt),
         None => fitted.heading_error_deg,
     }
@@ -49,14 +49,14 @@ fn remark(fitted: &Calibration, unit: Unit, level: Option<f64>) -> String {
             let rms = print::with_unit(&print::significant(rms, 3), unit);
             format!("fifths of the turning, each foretold by the rest, stand {rms} off; ")
         });
-    let whole = if fitted.model == Model::Circle { "the circle" } else { "all directions" };
+    let whole = if fitted.model.is_flat() { "the turn" } else { "all directions" };
     format!(
         "Used {} of {}; the residual is {rms} rms, {relative} % of the field, which is about \
          {heading}° of heading; {held_out}{} % of {whole} {} seen, condition {}.",
         print::count(fitted.used),
         print::counted(n, "sample", "samples"),
         print::fixed(fitted.coverage * 100.0, 0),
-        if fitted.model == Model::Circle { "was" } else { "were" },
+        if fitted.model.is_flat() { "was" } else { "were" },
         print::significant(fitted.condition, 2),
     )
 }
@@ -121,7 +121,7 @@ pub(super) fn known(mut outcome: Outcome, fitted: &Calibration, raw_unit: Unit) 
         });
     for (k, axis) in ["x", "y", "z"].into_iter().enumerate() {
         let offset = Quantity::new(fitted.offset[k], fitted.offset_sigma[k], raw_unit);
-        let unknown = fitted.model == Model::Circle && !fitted.offset_sigma[k].is_finite();
+        let unknown = fitted.model.is_flat() && !fitted.offset_sigma[k].is_finite();
         let text = if unknown { "not found by a flat turn".to_owned() } else { offset.readable() };
         let name = format!("offset_{axis}");
         outcome = outcome.line(&name, &format!("Offset {axis} (hard iron)"), text);
@@ -131,7 +131,7 @@ pub(super) fn known(mut outcome: Outcome, fitted: &Calibration, raw_unit: Unit) 
 
 fn warnings(fitted: &Calibration, options: &Options) -> Vec<Warning> {
     let mut out = fitted.warnings();
-    if fitted.model == Model::Circle {
+    if fitted.model.is_flat() {
         out.push(Warning::new(
             "calibrate/flat",
             "A flat turn says nothing of the axis across it: total field, inclination and the \
