@@ -81,7 +81,8 @@ fn a_level_turn_gives_a_circle_or_an_ellipse_its_offsets_and_honest_words() {
     let truth: Value = serde_json::from_str(&turned.truth).unwrap();
     let mut session = opened(&[&log, &turned]);
     let mut residuals = Vec::new();
-    // Soft iron is no circle's to find: a part in a hundred of the field.
+    // What soft iron makes of the vertical field is part of a level turn's offset: a part in a
+    // hundred or two of the field.
     for (model, near) in [("circle", 800.0), ("ellipse", 800.0)] {
         set(&mut session, "model", model);
         let step = calibrate(&mut session);

@@ -1,7 +1,8 @@
 //! A turn in one plane, as on a turntable: the offset in that plane and one scale or, of an
 //! ellipse, the two scales and the skew that soft iron makes there.
 //!
-//! Serves headings at that tilt only.  Nothing is learnt across the plane: the offset there is
+//! Serves headings at that tilt only: what soft iron makes of the steady field across the plane is
+//! part of the offset that is found.  Nothing is learnt across the plane: the offset there is
 //! left at nought and its uncertainty is not a number, and its scale is the mean of those within.
 
 use super::cloud::Cloud;
