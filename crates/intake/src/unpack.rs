@@ -12,16 +12,19 @@ const LARGEST: u64 = 16 << 30;
 #[derive(Debug)]
 pub(crate) struct Unpack {
     inner: MultiGzDecoder<Vec<u8>>,
+    // Packed bytes that wait until there are enough of them.
+    held: Vec<u8>,
     plain: u64,
 }
 
-/// Bytes given to the decoder at once, so that its output stays small.
+/// Bytes given to the decoder at once: few, so that its output stays small, and always
+/// as many, since what it gives out before a fault depends on where they were cut.
 const STEP: usize = 1 << 14;
 
 impl Unpack {
     /// A stream that has not begun.
     pub(crate) fn new() -> Self {
-        Self { inner: MultiGzDecoder::new(Vec::new()), plain: 0 }
+        Self { inner: MultiGzDecoder::new(Vec::new()), held: Vec::new(), plain: 0 }
     }
 
     /// Unpacks the next bytes and hands them on.
@@ -30,13 +33,25 @@ impl Unpack {
         bytes: &[u8],
         mut each: impl FnMut(&[u8]) -> Result<(), ReadError>,
     ) -> Result<(), ReadError> {
-        for step in bytes.chunks(STEP) {
-            if self.inner.write_all(step).is_err() {
-                return Err(ReadError::Packed { bytes: self.plain });
-            }
-            self.hand_on(&mut each)?;
+        let mut rest = bytes;
+        while self.held.len() + rest.len() >= STEP {
+            let (now, later) = rest.split_at(STEP - self.held.len());
+            self.held.extend_from_slice(now);
+            self.write(&mut each)?;
+            rest = later;
         }
+        self.held.extend_from_slice(rest);
         Ok(())
+    }
+
+    fn write(
+        &mut self,
+        each: &mut impl FnMut(&[u8]) -> Result<(), ReadError>,
+    ) -> Result<(), ReadError> {
+        let written = self.inner.write_all(&self.held);
+        self.held.clear();
+        self.hand_on(each)?;
+        written.map_err(|_| ReadError::Packed { bytes: self.plain })
     }
 
     /// Ends the stream; returns the number of bytes unpacked.
@@ -44,6 +59,7 @@ impl Unpack {
         mut self,
         mut each: impl FnMut(&[u8]) -> Result<(), ReadError>,
     ) -> Result<u64, ReadError> {
+        self.write(&mut each)?;
         let ended = self.inner.try_finish().is_ok();
         self.hand_on(&mut each)?;
         if ended { Ok(self.plain) } else { Err(ReadError::Packed { bytes: self.plain }) }

@@ -80,3 +80,15 @@ fn no_law_of_the_fuzz_targets_breaks_on_damaged_logs() {
         }
     }
 }
+
+/// Found by fuzzing: how much a damaged archive had given out depended on the chunks.
+#[test]
+fn a_damaged_archive_breaks_off_at_one_place_however_it_is_cut() {
+    laws::chunks(FOUND);
+}
+
+const FOUND: &[u8] =
+    b"&\x1F\x8B\x08\x00ha0,0\x00\xC2\xB0\x09\x09\xC20\x0C0ors\x85w\x0Acadence 0.00.02\x0A.\
+    02\x0Arti\xD3ews 1v632rtimews 1v6te T\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\x04\
+    \xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFFime$, \x09magsQa1\xF6EAR\
+    ,3";
