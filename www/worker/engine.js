@@ -16,6 +16,9 @@ const READING = 0.6;
 /** How long the page gets to ask for the figure in hand, milliseconds. */
 const ANSWER_MS = 40;
 
+/** Sizes of files that the browser hashes as a whole, bytes. */
+const HASHED_APART = { least: 1 << 22, most: 1 << 28 };
+
 /** A share done is told no more often than this, milliseconds. */
 const TELL_MS = 100;
 
@@ -131,14 +134,21 @@ function serveFigures() {
 }
 
 /**
- * Reads a log chunk by chunk.
+ * Reads a log chunk by chunk.  The browser hashes a large one meanwhile, where
+ * it can; then the engine need not.
  *
  * @param {Extract<Asked, { type: "open" }>} ask
+ * @param {boolean} [mayLeave] whether hashing may be left to the browser
+ * @returns {Promise<unknown>}
  */
-async function open(ask) {
+async function open(ask, mayLeave = true) {
     const { id, file, choices, place, more } = ask;
     const reading = ready();
-    reading.begin(file.name, JSON.stringify(choices), place ?? undefined);
+    const hash = mayLeave ? hashOf(file) : null;
+    reading.begin(file.name, JSON.stringify(choices), place ?? undefined, file.size);
+    if (hash !== null) {
+        reading.leave_hash();
+    }
     const reader = chunksOf(file).getReader();
     let done = 0;
     for (;;) {
@@ -151,8 +161,31 @@ async function open(ask) {
         const whole = more ? 1 : READING;
         tell(id, file.size > 0 ? (whole * done) / file.size : 0, `Reading ${file.name}`);
     }
-    reading.finish();
+    const sha256 = await hash;
+    if (hash !== null && sha256 === null) {
+        return open(ask, false);
+    }
+    reading.finish(sha256 ?? undefined);
     return more ? null : settle(ask, READING);
+}
+
+/**
+ * The SHA-256 of a file, null where the browser fails at it; null at once where
+ * it has none (pages that are not secure) or the file had better be read in
+ * pieces only.
+ *
+ * @param {File} file
+ * @returns {Promise<string | null> | null}
+ */
+function hashOf(file) {
+    const subtle = /** @type {SubtleCrypto | undefined} */ (self.crypto?.subtle);
+    if (subtle === undefined || file.size < HASHED_APART.least || file.size > HASHED_APART.most) {
+        return null;
+    }
+    return file.arrayBuffer()
+        .then((bytes) => subtle.digest("SHA-256", bytes))
+        .then((hash) => [...new Uint8Array(hash)].map((byte) => byte.toString(16).padStart(2, "0")).join(""))
+        .catch(() => null);
 }
 
 /**

@@ -42,7 +42,9 @@ const SAMPLE_BYTES: usize = 1 << 20;
 pub struct Reader {
     name: String,
     choices: Choices,
-    hash: Sha256,
+    // None where the caller hashes.
+    hash: Option<Sha256>,
+    sha256: String,
     bytes: u64,
     start: Vec<u8>,
     unpack: Option<Unpack>,
@@ -68,7 +70,8 @@ impl Reader {
         Self {
             name: name.to_owned(),
             choices: choices.clone(),
-            hash: Sha256::new(),
+            hash: Some(Sha256::new()),
+            sha256: String::new(),
             bytes: 0,
             start: Vec::new(),
             unpack: None,
@@ -82,13 +85,26 @@ impl Reader {
         self.text.expected = bytes;
     }
 
+    /// Leaves the SHA-256 of the bytes to the caller, who may have a faster way to it and
+    /// says it by [`Self::set_sha256`]; until then the report has none.
+    pub fn leave_hash(&mut self) {
+        self.hash = None;
+    }
+
+    /// Says the SHA-256 of all bytes in hexadecimal, when it was left to the caller.
+    pub fn set_sha256(&mut self, sha256: &str) {
+        sha256.clone_into(&mut self.sha256);
+    }
+
     /// Takes the next bytes.
     ///
     /// # Errors
     ///
     /// [`ReadError`] as soon as the bytes show that no record can be made.
     pub fn push(&mut self, bytes: &[u8]) -> Result<(), ReadError> {
-        self.hash.update(bytes);
+        if let Some(hash) = &mut self.hash {
+            hash.update(bytes);
+        }
         let first = self.bytes == 0 || !self.start.is_empty();
         self.bytes += bytes.len() as u64;
         if !first {
@@ -127,7 +143,10 @@ impl Reader {
         if let Some(unpack) = self.unpack.take() {
             packed = Some(unpack.finish(|plain| self.text.push(plain))?);
         }
-        let sha256 = self.hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
+        let sha256 = match self.hash {
+            Some(hash) => hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect(),
+            None => self.sha256,
+        };
         let (rows, mut outside) = self.text.finish(self.bytes)?;
         outside.name = self.name;
         outside.sha256 = sha256;

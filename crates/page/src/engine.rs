@@ -48,16 +48,35 @@ impl Engine {
 
     /// Begins to read a file; `choices` are the decisions of the reading that
     /// were changed, and `place` the open log to read again, if it is one.
+    /// `expected` is how many bytes will come, where that is known, so that
+    /// their room is made at once.
     ///
     /// # Errors
     ///
     /// `page/misasked` for choices that are no object of texts.
-    pub fn begin(&mut self, name: &str, choices: &str, place: Option<u32>) -> Answer<()> {
+    pub fn begin(
+        &mut self,
+        name: &str,
+        choices: &str,
+        place: Option<u32>,
+        expected: Option<f64>,
+    ) -> Answer<()> {
         let given = request::choices(choices).map_err(thrown)?;
         let choices = self.session.choices_for(name, &given);
-        let reader = Reader::new(name, &choices);
+        let mut reader = Reader::new(name, &choices);
+        reader.expect_bytes(expected.unwrap_or(0.0) as u64);
         let place = place.map(|place| place as usize);
         self.reading = Some(Reading { reader, choices, place });
+        Ok(())
+    }
+
+    /// Leaves the hash of the bytes to the caller, who says it at the end.
+    ///
+    /// # Errors
+    ///
+    /// `page/misasked` when no file was begun.
+    pub fn leave_hash(&mut self) -> Answer<()> {
+        self.reading.as_mut().ok_or_else(nothing_begun)?.reader.leave_hash();
         Ok(())
     }
 
@@ -75,13 +94,16 @@ impl Engine {
         pushed.map_err(thrown)
     }
 
-    /// Ends the file and takes it in; nothing is run yet.
+    /// Ends the file and takes it in, with its SHA-256 if that was left to the
+    /// caller; nothing is run yet.
     ///
     /// # Errors
     ///
     /// The reading's fault; the analysis stays as it was.
-    pub fn finish(&mut self) -> Answer<()> {
-        let Reading { reader, choices, place } = self.reading.take().ok_or_else(nothing_begun)?;
+    pub fn finish(&mut self, sha256: Option<String>) -> Answer<()> {
+        let mut held = self.reading.take().ok_or_else(nothing_begun)?;
+        held.reader.set_sha256(&sha256.unwrap_or_default());
+        let Reading { reader, choices, place } = held;
         match place {
             Some(place) => self.session.reread(place, reader, &choices),
             None => self.session.take(reader, &choices),
@@ -98,9 +120,9 @@ impl Engine {
     pub fn add_demo(&mut self, kind: &str, choices: &str, place: Option<u32>) -> Answer<()> {
         let log = demo(kind).map_err(thrown)?;
         self.session.set_hints(notebook());
-        self.begin(&log.name, choices, place)?;
+        self.begin(&log.name, choices, place, Some(log.bytes.len() as f64))?;
         self.push(&log.bytes)?;
-        self.finish()
+        self.finish(None)
     }
 
     /// Takes a log out.

@@ -296,21 +296,28 @@ fn kind_of(reading: &Reading) -> Use {
 
 /// Whether the field vector of a record turns: on two axes or more its middle
 /// 98 % spans more than 0.3 of its median length.  A sensor that stands still
-/// moves by a hundredth of that even in a great storm.
+/// moves by a hundredth of that even in a great storm.  Of a long record every so
+/// manieth sample is looked at, [`LOOKED_AT`] of them or so.
 pub fn turns(record: &Record) -> bool {
     let Some(axes) = record.vector() else { return false };
+    let every = record.len().div_ceil(LOOKED_AT).max(1);
     let lengths: Vec<f64> = (0..record.len())
+        .step_by(every)
         .map(|k| record::vector::norm([axes[0].values[k], axes[1].values[k], axes[2].values[k]]))
         .collect();
     let Some(length) = signal::robust::median(&lengths).filter(|l| *l > 0.0) else {
         return false;
     };
-    let moving = axes.iter().filter(|axis| middle_span(&axis.values) > 0.3 * length).count();
+    let moving = axes.iter().filter(|axis| middle_span(&axis.values, every) > 0.3 * length).count();
     moving >= 2
 }
 
-fn middle_span(values: &[f64]) -> f64 {
-    let mut finite: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
+// Samples that tell whether a sensor turns.
+const LOOKED_AT: usize = 20_000;
+
+fn middle_span(values: &[f64], every: usize) -> f64 {
+    let mut finite: Vec<f64> =
+        values.iter().step_by(every).copied().filter(|v| v.is_finite()).collect();
     if finite.len() < 2 {
         return 0.0;
     }

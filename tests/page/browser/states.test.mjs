@@ -1,9 +1,10 @@
 // The states of the real page: a log in which nothing moves, three sizes, two colours.
 
 import assert from "node:assert/strict";
+import { createHash } from "node:crypto";
 import { after, before, test } from "node:test";
 import { assertQuiet, launch, visit } from "../lib/browser.mjs";
-import { drop } from "../lib/files.mjs";
+import { downloaded, drop } from "../lib/files.mjs";
 import { www } from "../lib/places.mjs";
 import { picture, settled } from "../lib/read.mjs";
 import { photograph, SIZES, sidewaysScroll } from "../lib/screens.mjs";
@@ -23,14 +24,18 @@ after(async () => {
 
 const identical = () => `time,x,y,z\n${"2026-05-01T00:00:00Z,1,2,3\n".repeat(1_000_000)}`;
 
-test("a million identical rows open, with a warning, and the page goes on", async () => {
+test("a million identical rows open, with a warning and their hash, and the page goes on", async () => {
     const seen = await visit(browser, server.url);
     const { page } = seen;
-    await drop(page, "main", [{ name: "same.csv", bytes: identical() }]);
+    const bytes = identical();
+    await drop(page, "main", [{ name: "same.csv", bytes }]);
     await page.waitForSelector("#step-read .step__remark", { timeout: 60_000 });
     await settled(page);
     const text = await page.locator("main").textContent();
     assert.match(text, /unplugged|never changes|same value|stuck|repeat/i);
+    // The browser hashes a log of this size, not the engine.
+    const saved = await downloaded(page, () => page.getByText("Save the hand-in", { exact: true }).click());
+    assert.ok(saved.bytes.toString("utf8").includes(createHash("sha256").update(bytes).digest("hex")));
     await seen.close();
 });
 
