@@ -5,6 +5,7 @@
 
 import init, { Engine } from "../pkg/page.js";
 import { Inbox } from "./inbox.js";
+import { readInto, unreadable } from "./reading.js";
 
 /** @import { Ask, Fault, PlanAsk } from "../app/protocol.js" */
 
@@ -15,9 +16,6 @@ const READING = 0.6;
 
 /** How long the page gets to ask for the figure in hand, milliseconds. */
 const ANSWER_MS = 40;
-
-/** Sizes of files that the browser hashes as a whole, bytes. */
-const HASHED_APART = { least: 1 << 22, most: 1 << 28 };
 
 /** A share done is told no more often than this, milliseconds. */
 const TELL_MS = 100;
@@ -106,10 +104,10 @@ async function start(module) {
  */
 async function settle({ id, first }, before = 0) {
     const working = ready();
-    const share = often((/** @type {number} */ done) =>
+    const onward = often((/** @type {number} */ done) =>
         tell(id, before + (1 - before) * done, "Running the procedure"));
     let isTold = false;
-    while (!working.advance(share)) {
+    while (!working.advance(onward)) {
         tell(id, before + (1 - before) * working.fraction(), "Running the procedure");
         if (!isTold && first !== undefined && working.reached(first)) {
             isTold = true;
@@ -134,73 +132,16 @@ function serveFigures() {
 }
 
 /**
- * Reads a log chunk by chunk.  The browser hashes a large one meanwhile, where
- * it can; then the engine need not.
+ * Reads a log.
  *
  * @param {Extract<Asked, { type: "open" }>} ask
- * @param {boolean} [mayLeave] whether hashing may be left to the browser
- * @returns {Promise<unknown>}
  */
-async function open(ask, mayLeave = true) {
+async function open(ask) {
     const { id, file, choices, place, more } = ask;
-    const reading = ready();
-    const hash = mayLeave ? hashOf(file) : null;
-    reading.begin(file.name, JSON.stringify(choices), place ?? undefined, file.size);
-    if (hash !== null) {
-        reading.leave_hash();
-    }
-    const reader = chunksOf(file).getReader();
-    let done = 0;
-    for (;;) {
-        const { value, done: over } = await nextOf(reader, file.name);
-        if (over) {
-            break;
-        }
-        reading.push(value);
-        done += value.byteLength;
-        const whole = more ? 1 : READING;
-        tell(id, file.size > 0 ? (whole * done) / file.size : 0, `Reading ${file.name}`);
-    }
-    const sha256 = await hash;
-    if (hash !== null && sha256 === null) {
-        return open(ask, false);
-    }
-    reading.finish(sha256 ?? undefined);
+    const whole = more ? 1 : READING;
+    const begin = () => ready().begin(file.name, JSON.stringify(choices), place ?? undefined, file.size);
+    await readInto(ready(), file, begin, (done) => tell(id, whole * done, `Reading ${file.name}`));
     return more ? null : settle(ask, READING);
-}
-
-/**
- * The SHA-256 of a file, null where the browser fails at it; null at once where
- * it has none (pages that are not secure) or the file had better be read in
- * pieces only.
- *
- * @param {File} file
- * @returns {Promise<string | null> | null}
- */
-function hashOf(file) {
-    const subtle = /** @type {SubtleCrypto | undefined} */ (self.crypto?.subtle);
-    if (subtle === undefined || file.size < HASHED_APART.least || file.size > HASHED_APART.most) {
-        return null;
-    }
-    return file.arrayBuffer()
-        .then((bytes) => subtle.digest("SHA-256", bytes))
-        .then((hash) => [...new Uint8Array(hash)].map((byte) => byte.toString(16).padStart(2, "0")).join(""))
-        .catch(() => null);
-}
-
-/**
- * The next chunk of a file.  What stands in its way is no fault of the engine,
- * whatever the browser calls it.
- *
- * @param {ReadableStreamDefaultReader<Uint8Array>} reader
- * @param {string} name
- */
-async function nextOf(reader, name) {
-    try {
-        return await reader.read();
-    } catch {
-        throw JSON.stringify(unreadable(name));
-    }
 }
 
 /**
@@ -212,31 +153,6 @@ function demo(ask) {
     tell(ask.id, 0, "Making the demo log");
     ready().add_demo(ask.name, JSON.stringify(ask.choices), ask.place ?? undefined);
     return ask.more ? null : settle(ask, READING);
-}
-
-/**
- * @param {File} file
- * @returns {ReadableStream<Uint8Array>}
- */
-function chunksOf(file) {
-    try {
-        return file.stream();
-    } catch {
-        throw JSON.stringify(unreadable(file.name));
-    }
-}
-
-/**
- * @param {string} name
- * @returns {Fault}
- */
-function unreadable(name) {
-    return {
-        code: "page/unreadable",
-        message: `${name} could not be read.`,
-        place: "",
-        remedy: "A folder cannot be read as a log: drop the file inside it. A file that was moved, changed or is kept elsewhere must be copied to this computer first.",
-    };
 }
 
 /** @param {PlanAsk} ask */
