@@ -3,12 +3,13 @@
 //! Each step's outcome is kept with the signature of the step.  A step is run
 //! anew when its own signature or anything before it has changed.  A step
 //! that is refused hands on what it was given, so that what can be worked out
-//! after it still is.
+//! after it still is.  The steps of Days only look: each hands on what it was
+//! given, so that a change of one leaves the others as they are.
 
 use crate::inputs::{Input, Inputs, Use};
 use crate::outcome::{FieldFrame, Figure, Figures, Outcome, Reference, Shared, State};
 use crate::procedure::{Choice, Procedure};
-use crate::step::Context;
+use crate::step::{Context, Stage};
 use record::{Fault, Record};
 use std::sync::Arc;
 
@@ -37,6 +38,7 @@ impl Done {
 struct Kept {
     choice: Choice,
     done: Done,
+    before: Arc<State>,
     state: Arc<State>,
 }
 
@@ -44,6 +46,8 @@ struct Kept {
 #[derive(Default)]
 pub struct Engine {
     kept: Vec<Kept>,
+    /// Outcomes after a step of Days that has changed, which hold if nothing else has.
+    spare: Vec<Kept>,
     first: Option<Arc<State>>,
     /// How many steps were run since the engine was made.
     pub runs: u64,
@@ -53,6 +57,7 @@ impl Engine {
     /// Forgets everything: the inputs have changed.
     pub fn clear(&mut self) {
         self.kept.clear();
+        self.spare.clear();
         self.first = None;
     }
 
@@ -63,7 +68,17 @@ impl Engine {
 
     /// Forgets the outcomes that no longer hold.
     pub fn forget_stale(&mut self, procedure: &Procedure) {
-        self.kept.truncate(self.valid(procedure));
+        let valid = self.valid(procedure);
+        let Some(first) = self.kept.get(valid) else { return };
+        let only_looks = first.choice.step.stage == Stage::Days;
+        let stale = self.kept.split_off(valid);
+        self.spare = if only_looks { stale } else { Vec::new() };
+    }
+
+    /// An outcome of this step from this very state.
+    fn spared(&mut self, choice: &Choice, state: &Arc<State>) -> Option<Kept> {
+        let same = |k: &Kept| k.choice == *choice && Arc::ptr_eq(&k.before, state);
+        self.spare.iter().position(same).map(|place| self.spare.swap_remove(place))
     }
 
     /// Runs the next step that needs it; true when nothing is left to run.
@@ -82,14 +97,21 @@ impl Engine {
         self.forget_stale(procedure);
         let valid = self.kept.len();
         let Some(choice) = procedure.steps.get(valid) else { return true };
-        let Some(state) = self.state_before(valid, inputs) else { return true };
+        let Some(before) = self.state_before(valid, inputs) else { return true };
         let steps = procedure.steps.len() as f64;
-        let done = self.run(choice, &state, inputs, &|share| tell((valid as f64 + share) / steps));
+        if let Some(kept) = self.spared(choice, &before) {
+            self.kept.push(kept);
+            return self.kept.len() == procedure.steps.len();
+        }
+        let tell = |share| tell((valid as f64 + share) / steps);
+        let done = self.run(choice, &before, inputs, &tell);
         let state = match &done {
-            Done::Ran(outcome) => Arc::new(outcome.state.clone()),
-            Done::Off | Done::Refused(..) => state,
+            Done::Ran(outcome) if choice.step.stage != Stage::Days => {
+                Arc::new(outcome.state.clone())
+            }
+            Done::Ran(_) | Done::Off | Done::Refused(..) => Arc::clone(&before),
         };
-        self.kept.push(Kept { choice: choice.clone(), done, state });
+        self.kept.push(Kept { choice: choice.clone(), done, before, state });
         self.kept.len() == procedure.steps.len()
     }
 

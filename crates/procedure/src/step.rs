@@ -18,7 +18,7 @@ pub enum Stage {
     Field,
     /// Filters, spectra, noise.
     Spectrum,
-    /// Daily variation, storms, comparison.
+    /// Daily variation, storms, comparison; its steps look at the state and do not change it.
     Days,
 }
 

@@ -155,6 +155,25 @@ fn a_view_halfway_holds_what_was_run_and_the_rest_waits() {
 }
 
 #[test]
+fn a_change_of_a_step_of_days_leaves_the_others_as_they_are() {
+    let mut session = opened(8);
+    let before = view(&mut session);
+    let (quiet, k) = (place(&before, "quiet-day"), place(&before, "k-index"));
+    let runs = session.runs();
+    edit(&mut session, json!({"kind": "set", "step": quiet, "param": "days", "value": "3"}));
+    let after = view(&mut session);
+    assert_eq!(session.runs() - runs, 1);
+    assert_ne!(after["steps"][quiet]["remark"], before["steps"][quiet]["remark"]);
+    assert_eq!(after["steps"][k], before["steps"][k]);
+    // What stands before them changes all of them.
+    let runs = session.runs();
+    let at = place(&after, "spikes");
+    edit(&mut session, json!({"kind": "switch", "step": at, "on": false}));
+    let steps = view(&mut session)["steps"].as_array().unwrap().len();
+    assert_eq!(session.runs() - runs, (steps - at - 1) as u64);
+}
+
+#[test]
 fn an_edit_runs_only_what_follows_it() {
     let mut session = opened(4);
     let before = view(&mut session);
