@@ -50,7 +50,29 @@ test("log and reference dropped together are compared, and the comparison's figu
     assert.match(svg, /^<svg [^>]*width="170mm"/);
     assert.match(svg, /Kelda Head/);
     assert.match(svg, /<text/);
+    await daysAreTold(page);
     assertSameOrigin(seen, server.origin);
     assertQuiet(seen);
     await seen.close();
 });
+
+/** The figures of the days: what is quiet, what is not resolved, what can be seen, each with its numbers. */
+async function daysAreTold(page) {
+    const expected = [
+        ["quiet-day", "day-stack", /local noons in line/, /Quiet: \d/, / Q \//],
+        ["k-index", "k-index", /not the planetary index/, /not resolved/, /not resolved/],
+        ["k-index", "sight", /common practice, no source/, /Seen: daily variation/, /noise/],
+        ["storms", "storm-1", /phases shaded/, /nT\/min/, /change|station/],
+    ];
+    for (const [step, figure, caption, words, head] of expected) {
+        await takePlate(page, step, figure);
+        assert.match((await page.textContent(".plate__caption")) ?? "", caption, figure);
+        assert.match((await page.textContent("figcaption .plate__words")) ?? "", words, figure);
+        await page.locator(".plate details", { hasText: "The numbers" }).evaluate((one) => {
+            one.open = true;
+        });
+        await page.waitForSelector(".plate table caption");
+        const heads = await page.$$eval(".plate thead th", (all) => all.map((one) => one.textContent ?? ""));
+        assert.ok(heads.some((text) => head.test(text)), `${figure}: ${heads.join("; ")}`);
+    }
+}

@@ -19,8 +19,8 @@
 //!
 //! # Accuracy
 //!
-//! `crates/procedure/tests/scenario.rs` and `false_storms.rs` hold the rule against simulated
-//! records whose truth is known.
+//! `crates/procedure/tests/scenario/` holds the rule against simulated records whose truth is
+//! known.
 
 mod class;
 mod even;

@@ -116,7 +116,7 @@ fn bars<DB: DrawingBackend>(
         easel.box_filled((left, top.min(foot)), (right, top.max(foot)), colour, alpha)?;
         // Edges of narrow bars would fill them.
         let edge = [(left, foot), (left, top), (right, top), (right, foot)];
-        let narrow = bars.thin && right - left < 4.0 && fill > 0.0;
+        let narrow = bars.thin && right - left < 4.0;
         let shown = if narrow { &edge[1..3] } else { &edge[..] };
         easel.path(shown, Pen::solid(colour, 1.0))?;
     }

@@ -282,7 +282,9 @@ fn with_figures(
         format!("Against {name}: {}.", told.collect::<Vec<_>>().join("; "))
     };
     let mut names = vec![told::with_kind(reference)];
-    let mut summary = vec![each(&reference.name, &pairs)];
+    let mut summary =
+        vec!["The log and its reference over time, one component above the other.".to_owned()];
+    summary.push(each(&reference.name, &pairs));
     for (other, pairs) in others {
         names.push(told::with_kind(other));
         summary.push(each(&other.name, pairs));

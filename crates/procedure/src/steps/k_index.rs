@@ -206,19 +206,20 @@ fn summary(found: &[Interval], floor: Option<u8>, low: usize) -> String {
         .filter(|k| count(*k) > 0)
         .map(|k| format!("K {k} {}", print::counted(count(k), "time", "times")))
         .collect();
-    let mut text =
-        format!("Bars of the local K for {}", print::counted(found.len(), "interval", "intervals"));
+    let mut parts = vec![format!(
+        "Bars of the local K for {}",
+        print::counted(found.len(), "interval", "intervals")
+    )];
     if !each.is_empty() {
-        text.push_str(&format!(": {}", each.join(", ")));
+        parts.push(each.join(", "));
     }
     if let Some(floor) = floor {
         let are = if low == 1 { "is" } else { "are" };
-        text.push_str(&format!("; {} at {floor} or below {are} not resolved", print::count(low)));
+        parts.push(format!("The {} at K {floor} or below {are} not resolved", print::count(low)));
     }
     let missing = found.len() - known.len();
-    if missing > 0 {
-        text.push_str(&format!("; {} without an index", print::count(missing)));
-    }
-    text.push('.');
-    text
+    let have = if missing == 1 { "has" } else { "have" };
+    let missing = if missing == 0 { "None".to_owned() } else { print::count(missing) };
+    parts.push(format!("{missing} {have} no index"));
+    format!("{}.", parts.join(". "))
 }

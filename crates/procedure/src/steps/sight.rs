@@ -137,11 +137,11 @@ impl Found {
             .flatten()
             .map(|p| format!("{} at a period of {}", nt(self.at(*p)), print::duration(*p)));
         let groups: Vec<String> =
-            self.groups().iter().map(|(label, names)| format!("{label}: {names}.")).collect();
+            self.groups().iter().map(|(label, names)| format!("{label}: {names}")).collect();
         format!(
-            "A single wave must be larger than {}. {}",
+            "A single wave must be larger than {}. {}.",
             ends.collect::<Vec<_>>().join(" and than "),
-            groups.join(" ")
+            groups.join("; ")
         )
     }
 }
@@ -211,7 +211,7 @@ mod tests {
         assert_eq!(of("Pc3–4"), Some(Seen::Never));
         assert_eq!(of("car passing at 10 m"), None);
         assert!((found.at(330.0) - 40.0).abs() < 1e-9);
-        assert!(found.summary().contains("Too quick for this log: car passing at 10 m."));
+        assert!(found.summary().contains("; Too quick for this log: car passing at 10 m."));
     }
 
     #[test]

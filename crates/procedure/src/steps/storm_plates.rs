@@ -103,10 +103,11 @@ fn rotations_summary(rows: &[(String, Vec<f64>)]) -> String {
         let known = (0..hours.len()).filter(|h| hours[*h].is_finite());
         let hour = known.min_by(|a, b| hours[*a].total_cmp(&hours[*b]))?;
         let size = print::with_unit(&print::significant(hours[hour], 2), Unit::Nanotesla);
-        Some(format!("the row from {name} is lowest, {size}, on day {}", hour / 24 + 1))
+        Some(format!("from {name}, {size} on day {}", hour / 24 + 1))
     };
     let each: Vec<String> = rows.iter().filter_map(lowest).collect();
-    format!("{}: {}.", print::counted(rows.len(), "row", "rows"), each.join("; "))
+    let rows = print::counted(rows.len(), "row", "rows");
+    format!("{rows} of 27 days, one below the other. Lowest in each: {}.", each.join("; "))
 }
 
 fn by_hour(outcome: Outcome, found: &Found, names: &Names) -> Outcome {
@@ -129,9 +130,21 @@ fn by_hour(outcome: Outcome, found: &Found, names: &Names) -> Outcome {
         "disturbance",
         "Local disturbance by hour: the horizontal field less its quiet day and its slow level; \
          storms are shaded and numbered.",
-        storm_words::remark(found),
+        format!("{}{}", ends(&local.hours), storm_words::remark(found)),
     );
     daily::with_overlay(outcome, "disturbance", "Local disturbance", times, panels, stretches, text)
+}
+
+/// Between what the hours lie.
+fn ends(hours: &[f64]) -> String {
+    let known = || hours.iter().copied().filter(|v| v.is_finite());
+    let nt = |v: f64| print::with_unit(&print::significant(v, 3), Unit::Nanotesla);
+    let (low, high) =
+        (known().fold(f64::INFINITY, f64::min), known().fold(f64::NEG_INFINITY, f64::max));
+    if low > high {
+        return "No hour has a value. ".to_owned();
+    }
+    format!("The hours lie between {} and {}. ", nt(low), nt(high))
 }
 
 fn close_up(
@@ -171,7 +184,8 @@ fn close_up(
         print::with_unit(&print::with_sigma(storm.depth_nt, storm.depth_sigma_nt), Unit::Nanotesla),
         fastest
     );
-    let summary = format!("{}. It changes fastest{fastest}.", storm_words::of_storm(storm));
+    let summary =
+        format!("A storm: {}. It changes fastest{fastest}.", storm_words::of_storm(storm));
     let panels = vec![
         Panel { quantity: "disturbance", unit: Unit::Nanotesla, series },
         Panel { quantity: "change", unit: Unit::NanoteslaPerMinute, series: rates },

@@ -9,7 +9,7 @@ fn every_step_runs_on_the_demo_and_writes_its_figures() {
     for id in ["temperature", "match-reference", "harmonics", "allan", "spectrogram", "storms"] {
         add(&mut session, id);
     }
-    let (_, files) = report(&mut session, true);
+    let (report, files) = report(&mut session, true);
     for name in [
         "match-reference-match",
         "compare-comparison",
@@ -23,4 +23,17 @@ fn every_step_runs_on_the_demo_and_writes_its_figures() {
     ] {
         assert!(files.iter().any(|(file, _)| *file == format!("{name}.svg")), "{name}");
     }
+    let days = ["quiet-day", "k-index", "storms", "compare"];
+    for figure in report["figures"].as_array().unwrap() {
+        let name = figure["name"].as_str().unwrap();
+        if days.iter().any(|id| name.starts_with(id)) {
+            let told = sentences(figure["alt"].as_str().unwrap());
+            assert!((2..=4).contains(&told), "{name} tells {told}: {}", figure["alt"]);
+        }
+    }
+}
+
+/// How many sentences: a point that a blank or the end follows.
+fn sentences(text: &str) -> usize {
+    text.split(". ").filter(|part| !part.trim().is_empty()).count()
 }
