@@ -203,7 +203,8 @@ fn place(sheet: &mut Sheet, data: &Curves<'_>, stack: Stack) {
         say(sheet, rect, "Nothing to draw");
     }
     write_names(sheet, &panel, data);
-    let crowd = crowd(&panel);
+    let mut crowd = crowd(&panel);
+    crowd.extend(data.levels.iter().flat_map(|level| along_level(&panel, level, sheet.em())));
     data.levels.iter().for_each(|level| write_level(sheet, &panel, level, &crowd));
     data.notes.iter().for_each(|note| write_note(sheet, &panel, note, &crowd));
     sheet.panels.push(panel);
@@ -306,8 +307,22 @@ fn write_names(sheet: &mut Sheet, panel: &Panel, data: &Curves<'_>) {
     crate::layout::key::write(sheet, panel.rect, title_px, &keyed);
 }
 
-/// The name of a level, above or below its line at the right, or beside it at
-/// the top.
+/// Points along a level's line, which words keep clear of.
+fn along_level(panel: &Panel, level: &Level<'_>, em: f64) -> Vec<(f64, f64)> {
+    let rect = panel.rect;
+    let length = if level.upright { rect.height } else { rect.width };
+    let at = |step: usize| {
+        let off = step as f64 * 0.5 * em;
+        match level.upright {
+            true => (panel.x_px(level.at), rect.y + off),
+            false => (rect.x + off, panel.y_px(level.at)),
+        }
+    };
+    (0..=(length / (0.5 * em)) as usize).map(at).collect()
+}
+
+/// The name of a level, above or below its line at an end, or beside it at the
+/// top.
 fn write_level(sheet: &mut Sheet, panel: &Panel, level: &Level<'_>, crowd: &[(f64, f64)]) {
     let (em, rect) = (sheet.em(), panel.rect);
     if level.name.is_empty() {
@@ -323,9 +338,11 @@ fn write_level(sheet: &mut Sheet, panel: &Panel, level: &Level<'_>, crowd: &[(f6
         }
     } else {
         let y = panel.y_px(level.at);
-        for x in [rect.right() - 0.6 * em, rect.x + rect.width * 0.6] {
-            places.push(((x, y - 0.35 * em), Anchor::End));
-            places.push(((x, y + (0.35 + CAP) * em), Anchor::End));
+        let (right, left) = (rect.right() - 0.6 * em, rect.x + 0.6 * em);
+        let inner = rect.x + rect.width * 0.6;
+        for (x, anchor) in [(right, Anchor::End), (left, Anchor::Start), (inner, Anchor::End)] {
+            places.push(((x, y - 0.35 * em), anchor));
+            places.push(((x, y + (0.35 + CAP) * em), anchor));
         }
     }
     sheet.write_free(&line(level.name), rect, places, crowd, Duty::Note);

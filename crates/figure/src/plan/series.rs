@@ -1,6 +1,6 @@
 //! Series over time: a panel for each channel above one axis of UTC.
 //!
-//! Kept samples are drawn strongly; the values before cleaning faintly behind
+//! Kept samples are drawn strongly; the values before faintly behind
 //! them; left-out samples carry a marker for their reason, long stretches of
 //! them a shade, and those beyond the frame a caret at its edge.
 
@@ -36,7 +36,7 @@ pub struct Trace<'a> {
     pub values: &'a [f64],
     /// Which samples are left out.
     pub marks: Option<&'a Marks>,
-    /// The values before cleaning, drawn faintly behind; marked samples are
+    /// The values before the step, drawn faintly behind; marked samples are
     /// shown at these.
     pub faint: Option<&'a [f64]>,
 }
@@ -133,7 +133,7 @@ fn drawn(
     };
     let before = trace.faint.map(|faint| clock.sorted(faint));
     let faint = before.as_ref().map(|values| Line {
-        name: format!("{} before cleaning", trace.name),
+        name: format!("{} before", trace.name),
         colour: Colour::Faint,
         width_px: THIN_PX,
         ..clock.line(Samples { values, marks: None, blocks: made.before.as_ref() }, window, columns)
@@ -185,7 +185,7 @@ fn entries(one: &Drawn, first: bool, told: &[(Reason, usize)]) -> Vec<Entry> {
     let mut out = Vec::new();
     if first && let Some(faint) = &one.faint {
         out.push(Entry {
-            runs: line("before cleaning"),
+            runs: line("before"),
             colour: Colour::Faint,
             dash: Dash::Solid,
             width_px: faint.width_px,

@@ -211,7 +211,7 @@ fn a_readout_names_the_instant_and_each_channel_with_its_unit() {
     let rect = plan.panels[0].rect;
     let found = readout::at(&plan, rect.x + 0.5 * rect.width, rect.y + 5.0).unwrap();
     assert!(found.text.starts_with("1 May 23:32 UTC, X 17,4"), "{}", found.text);
-    assert!(found.text.contains(" nT, X before cleaning 17,4"), "{}", found.text);
+    assert!(found.text.contains(" nT, X before 17,4"), "{}", found.text);
 }
 
 #[test]
