@@ -85,8 +85,11 @@ proptest! {
         let mut times = t;
         times.sort_by(f64::total_cmp);
         for (drift, response) in [(false, Response::Delay), (true, Response::FirstOrder)] {
-            let options = temperature::Options { drift, response, ..Default::default() };
-            told(temperature::fit(&times, three(&a), &degc, |_| true, &options));
+            let mean_day = drift;
+            let options =
+                temperature::Options { drift, response, mean_day, ..Default::default() };
+            let beside: &[&[f64]] = if drift { &[&b[0]] } else { &[] };
+            told(temperature::fit(&times, three(&a), &degc, |_| true, &options, beside));
         }
     }
 

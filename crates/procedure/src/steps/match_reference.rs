@@ -1,7 +1,7 @@
 //! `match-reference`: the station's axes, scales, lag and baselines by an
 //! observatory's record of the same days.
 
-mod observatory;
+pub(super) mod observatory;
 mod tell;
 
 use crate::outcome::{FieldFrame, Outcome, State};

@@ -1,5 +1,7 @@
 //! `temperature`: how the components follow the thermometer, taken off.
 
+mod basis;
+
 use crate::outcome::{Figure, Named, Outcome, State, Value};
 use crate::param::Param;
 use crate::plates;
@@ -8,7 +10,7 @@ use field::follow::Lagged;
 use field::temperature::{Options, TemperatureFit, fit};
 use figure::Words;
 use figure::plan::curves::{Along, Curve, Curves, Look, Spacing, curves};
-use record::{Channel, Fault, Reason, Record, Role, Unit, Warning, print};
+use record::{Channel, Fault, Reason, Record, Role, Unit, print};
 
 /// Regresses the field on the temperature and takes that off.
 pub static STEP: Step = Step {
@@ -23,6 +25,19 @@ pub static STEP: Step = Step {
             (0.0, 600.0, 5.0),
             60.0,
             "In minutes: how slowly the sensor may follow the thermometer.",
+        ),
+        Param::choice(
+            "basis",
+            "What is regressed",
+            &[
+                ("safe", "each component beside the reference or, without one, about its mean day"),
+                ("reference", "each component beside the reference"),
+                ("mean-day", "each component about its mean day"),
+                ("plain", "each component as it is"),
+            ],
+            "safe",
+            "The Sun's daily variation comes round with the temperature: a reference shows it \
+             apart, and about the mean day of field and temperature it is gone.",
         ),
         Param::choice(
             "hours",
@@ -40,8 +55,8 @@ pub static STEP: Step = Step {
         ),
     ],
     sentence: |_| {
-        "Find how each component follows the temperature, with a time constant of up to {lag_min} minutes, in {hours}, and \
-         {action}."
+        "Find how {basis} follows the temperature, with a time constant of up to {lag_min} \
+         minutes, in {hours}, and {action}."
     },
     why: Why {
         what: "A straight line of field against temperature is fitted for each component at the time \
@@ -49,7 +64,8 @@ pub static STEP: Step = Step {
         why: "A cheap sensor changes by several nanotesla for each degree, which can be as much as the \
               whole daily variation.",
         wrong: "Temperature and the Sun's daily variation both repeat every 24 hours, so the line steals \
-                part of what you want to measure; nights, or the difference from an observatory, are safer.",
+                part of what you want to measure unless an observatory's record, the mean day or the night \
+                keeps it out.",
     },
     run,
     repeatable: false,
@@ -79,12 +95,15 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let night = context.text("hours") == "night";
     let keep = |k: usize| marks.keeps(k) && (!night || is_night(state, record.times_ns()[k]));
     let columns = axes.map(|c| c.values.as_slice());
+    let basis = basis::chosen(context, state)?;
     let options = Options {
         longest_lag_s: context.number("lag_min") * 60.0,
         drift: true,
+        mean_day: basis.mean_day,
         ..Options::default()
     };
-    let found = fit(&times_s, columns, &thermometer.values, keep, &options)?;
+    let beside: Vec<&[f64]> = basis.beside.iter().map(Vec::as_slice).collect();
+    let found = fit(&times_s, columns, &thermometer.values, keep, &options, &beside)?;
     let followed = Lagged::new(&times_s, &thermometer.values).followed(found.response, found.lag_s);
     let mut next = state.clone();
     let mut unknown = 0;
@@ -95,7 +114,9 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let after = next.record.clone();
     let before = scatter(record, &followed, None);
     let rest = scatter(record, &followed, Some(&found));
-    let outcome = reported(Outcome::new(next, remark(&found, unit, unknown)), &found, &axes, unit);
+    let remark = format!("{}{}", basis.words, remark(&found, unit, unknown));
+    let outcome = reported(Outcome::new(next, remark), &found, &axes, unit);
+    let outcome = basis.warning.into_iter().fold(outcome, Outcome::warn);
     let outcome = with_scatter(outcome, before, &axes, unit, false);
     let outcome = with_scatter(outcome, rest, &axes, unit, true);
     let caption =
@@ -196,12 +217,7 @@ fn reported(
         );
         outcome = outcome.line(&channel.name, &format!("{} with temperature", channel.name), text);
     }
-    outcome.warn(Warning::new(
-        "temperature/shares-the-day",
-        "Temperature and the Sun's daily variation share a period: part of the one is taken for the \
-         other.",
-        "Try the night hours, and see how much the coefficients change.",
-    ))
+    outcome
 }
 
 // At most some two thousand points a component, evenly picked: a figure

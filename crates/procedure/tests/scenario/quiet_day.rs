@@ -46,6 +46,31 @@ fn the_demo_s_daily_harmonics_are_those_of_the_truth() {
     }
 }
 
+/// Beside the reference and about the mean day the daily variation is not taken for temperature,
+/// with all hours used; the safe way is the first of the two where a reference is open.
+#[test]
+fn a_reference_or_the_mean_day_keeps_the_daily_variation_out_of_the_temperature() {
+    let scenario = Scenario::with_seed(DEFAULT_SEED);
+    let truth: Value = serde_json::from_str(&specimen::sixty_days(DEFAULT_SEED).truth).unwrap();
+    let mut session = session(&scenario, true);
+    add(&mut session, "temperature");
+    let (safe, _) = report(&mut session, false);
+    let safe = step(&safe, "temperature");
+    assert!(safe["remark"].as_str().unwrap().starts_with("Beside what Kelda Head"), "{safe}");
+    for basis in ["reference", "mean-day", "plain"] {
+        set(&mut session, "temperature", "basis", basis);
+        let (told, _) = report(&mut session, false);
+        let told = step(&told, "temperature");
+        println!("{basis}: {}", told["remark"]);
+        if basis == "reference" {
+            assert_eq!(told["values"], safe["values"]);
+        }
+        if basis != "plain" {
+            follows_the_thermometer(&told["values"], &truth);
+        }
+    }
+}
+
 /// The truth's coefficients are of the reading; the step sees them through the matrix that
 /// calibrates.
 fn follows_the_thermometer(values: &Value, truth: &Value) {

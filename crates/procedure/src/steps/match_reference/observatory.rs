@@ -61,7 +61,7 @@ fn no_vector(reference: &Reference) -> Fault {
 
 /// North, east and down from any set of elements that fixes them; D and I in
 /// whichever unit the file has.
-fn vector(record: &Record) -> Option<[Vec<f64>; 3]> {
+pub(in crate::steps) fn vector(record: &Record) -> Option<[Vec<f64>; 3]> {
     let get = |role: Role| {
         let channel = record.channel(role)?;
         let degrees = if channel.unit == Unit::Arcminute { 1.0 / 60.0 } else { 1.0 };
