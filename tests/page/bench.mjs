@@ -32,6 +32,8 @@ for (const times of [1, 4]) {
         times === 1 ? 100 : 400);
     for (const { step, took } of found) report(`    ${step}`, took);
 }
+const { frames, took } = await panned();
+process.stdout.write(`${frames.toFixed(0).padStart(9)} frames/s  pan of 10 M samples over ${took.toFixed(1)} s, bar 30: ${frames >= 30 ? "met" : "NOT met"}\n`);
 await browser.close();
 await server.close();
 
@@ -132,4 +134,60 @@ async function typed({ id, value }) {
         await new Promise((done) => setTimeout(done, 1));
     }
     return globalThis.drawn[0] - began;
+}
+
+/** Ten million samples, shifted along by a pointer that moves in every frame; drawings a second. */
+async function panned() {
+    const seen = await visit(browser, server.url, { prepare: watchDrawing });
+    const { page } = seen;
+    const transfer = await page.evaluateHandle(async () => {
+        const parts = ["time_s,bx_nt,by_nt,bz_nt\n"];
+        for (let from = 0; from < 10_000_000; from += 100_000) {
+            const rows = Array.from({ length: 100_000 }, (_, at) => {
+                const k = from + at;
+                return `${1_777_818_000 + k},${17_000 + (k % 89)},${(k >> 9) % 97},${45_000 + (k % 83)}`;
+            });
+            parts.push(`${rows.join("\n")}\n`);
+        }
+        const data = new DataTransfer();
+        data.items.add(new File(parts, "long.csv"));
+        return data;
+    });
+    await page.dispatchEvent("main", "drop", { dataTransfer: transfer });
+    await page.waitForSelector("#step-read .step__plates [data-figure]", { timeout: 120_000 });
+    await page.waitForFunction(() => document.getElementById("busy")?.hidden, undefined, { timeout: 300_000 });
+    await page.locator("#step-read .step__plates [data-figure]").first().click();
+    await settled(page);
+    const canvas = page.locator(".plate__room");
+    await page.focus("input[type=range]");
+    for (let k = 0; k < 3; k += 1) {
+        await page.keyboard.press("+");
+        await settled(page);
+    }
+    const box = await canvas.boundingBox();
+    await page.keyboard.down("Shift");
+    await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
+    await page.mouse.down();
+    const found = await canvas.evaluate(async (element) => {
+        const { left, top, width, height } = element.getBoundingClientRect();
+        const frame = () => new Promise((done) => requestAnimationFrame(done));
+        const move = (x) => element.dispatchEvent(new PointerEvent("pointermove", {
+            bubbles: true, pointerId: 1, pointerType: "mouse", shiftKey: true,
+            clientX: left + x, clientY: top + height / 2,
+        }));
+        move(width / 2 + 1);
+        for (let k = 0; k < 10; k += 1) await frame();
+        globalThis.drawn.length = 0;
+        const began = performance.now();
+        for (let k = 0; performance.now() - began < 4000; k += 1) {
+            move(width / 2 + 60 * Math.sin(k / 10));
+            await frame();
+        }
+        const took = (performance.now() - began) / 1000;
+        return { frames: globalThis.drawn.length / took, took };
+    });
+    await page.mouse.up();
+    await page.keyboard.up("Shift");
+    await seen.close();
+    return found;
 }

@@ -47,8 +47,7 @@ impl<'a> Samples<'a> {
     pub fn blocks(&self) -> Blocks {
         let samples = self.values.len();
         let starts = (0..samples).step_by(BLOCK);
-        let bare = Self { blocks: None, ..*self };
-        let extents = starts.map(|start| bare.extent(start..(start + BLOCK).min(samples)));
+        let extents = starts.map(|start| self.extent(start..(start + BLOCK).min(samples)));
         Blocks { extents: extents.collect(), samples }
     }
 }
@@ -144,12 +143,7 @@ fn extremes(samples: Samples<'_>, range: Range<usize>) -> Option<([usize; 4], u6
     let last = range.clone().rev().find(|k| samples.usable(*k))?;
     let mut whole = Extent::default();
     let (mut low_block, mut high_block) = (first..first, first..first);
-    let mut start = first;
-    while start <= last {
-        // To the next whole block, then block by block.
-        let block = start..((start / BLOCK + 1) * BLOCK).min(last + 1);
-        start = block.end;
-        let part = samples.extent(block.clone());
+    let mut take = |part: &Extent, block: Range<usize>| {
         if part.low < whole.low {
             (whole.low, low_block) = (part.low, block.clone());
         }
@@ -157,6 +151,25 @@ fn extremes(samples: Samples<'_>, range: Range<usize>) -> Option<([usize; 4], u6
             (whole.high, high_block) = (part.high, block);
         }
         whole.count += part.count;
+    };
+    // To the first whole block, block by block, and what is left.
+    let (from, until) = (first.div_ceil(BLOCK) * BLOCK, (last + 1) / BLOCK * BLOCK);
+    let starts = (from..until).step_by(BLOCK);
+    if from >= until {
+        take(&samples.extent(first..last + 1), first..last + 1);
+    } else {
+        take(&samples.extent(first..from), first..from);
+        match samples.known_blocks() {
+            Some(known) => known[from / BLOCK..until / BLOCK]
+                .iter()
+                .zip(starts)
+                .for_each(|(part, start)| take(part, start..start + BLOCK)),
+            None => starts.for_each(|start| {
+                let block = start..start + BLOCK;
+                take(&samples.extent(block.clone()), block);
+            }),
+        }
+        take(&samples.extent(until..last + 1), until..last + 1);
     }
     let low = samples.place_of(whole.low, low_block).unwrap_or(first);
     let high = samples.place_of(whole.high, high_block).unwrap_or(first);
@@ -164,7 +177,7 @@ fn extremes(samples: Samples<'_>, range: Range<usize>) -> Option<([usize; 4], u6
 }
 
 /// Samples that are looked through together.
-const BLOCK: usize = 512;
+const BLOCK: usize = 128;
 
 /// Lowest, highest and number of usable values.
 #[derive(Clone, Copy, Debug)]
@@ -197,12 +210,12 @@ impl Extent {
 }
 
 impl Samples<'_> {
+    fn known_blocks(&self) -> Option<&[Extent]> {
+        let blocks = self.blocks.filter(|blocks| blocks.samples == self.values.len())?;
+        Some(&blocks.extents)
+    }
+
     fn extent(&self, block: Range<usize>) -> Extent {
-        let known = self.blocks.filter(|blocks| blocks.samples == self.values.len());
-        let whole = block.start.is_multiple_of(BLOCK) && block.len() == BLOCK;
-        if let Some(blocks) = known.filter(|_| whole) {
-            return blocks.extents[block.start / BLOCK];
-        }
         let left_out = !Reason::Filled.bit();
         let plain = self.marks.is_none_or(|marks| {
             let bits = marks.bits().get(block.clone());

@@ -15,11 +15,12 @@ pub(crate) use before_after::with_before_after;
 pub(crate) use calibration::{
     with_calibration, with_directions, with_lengths, with_refused_directions, with_residual_map,
 };
-use figure::plan::Trace;
+use figure::plan::{Prepared, Trace};
 use figure::{Words, plan};
 use record::{Channel, Instant, Record, Role, print};
 pub(crate) use response::with_response;
 pub(crate) use spectrum::{Drawn, SpectralLine, with_spectrum};
+use std::sync::OnceLock;
 
 /// How many panels a figure of time series holds at most.
 const MOST_PANELS: usize = 4;
@@ -49,6 +50,7 @@ pub(crate) fn with_series(
         .collect();
     let times = record.shared_times();
     let marks = record.marks().clone();
+    let looked_through: OnceLock<Vec<Prepared>> = OnceLock::new();
     outcome.figure(Figure::new(name, title, move |frame, view| {
         let traces: Vec<Trace<'_>> = shown
             .iter()
@@ -62,7 +64,13 @@ pub(crate) fn with_series(
                 faint: faint.as_ref().map(|c| c.values.as_slice()),
             })
             .collect();
-        plan::series(&traces, *frame, *view, &words)
+        // The first view is wanted at once; a zoom is one of many, and what
+        // they share is found once.
+        let made: &[Prepared] = match view.x {
+            Some(_) => looked_through.get_or_init(|| traces.iter().map(Prepared::new).collect()),
+            None => looked_through.get().map_or(&[], Vec::as_slice),
+        };
+        plan::series_prepared(&traces, made, *frame, *view, &words)
     }))
 }
 
