@@ -61,7 +61,7 @@ async function daysAreTold(page) {
     const expected = [
         ["quiet-day", "day-stack", /local noons in line/, /Quiet: \d/, / Q \//],
         ["k-index", "k-index", /not the planetary index/, /not resolved/, /not resolved/],
-        ["k-index", "sight", /common practice, no source/, /Seen: daily variation/, /noise/],
+        ["k-index", "sight", /common practice, no source/, /A single wave must be larger than/, /series/],
         ["storms", "storm-1", /phases shaded/, /nT\/min/, /change|station/],
     ];
     for (const [step, figure, caption, words, head] of expected) {
