@@ -134,7 +134,8 @@ fn keys_fit(panels: &[Overlay<'_>], sheet: &Sheet, named: fn(&str) -> &str) -> b
         let names = panel.traces.iter().map(|t| 3.4 * em + 1.06 * text_width_px(named(t.name), em));
         let unit = unit_in_label(panel.unit.symbol());
         let title = run_width_px(&title(panel.quantity, &unit, 0), em);
-        1.1 * title + names.sum::<f64>() + 3.5 * em < sheet.frame.width_px
+        // Beside them the labels of the left axis, and air.
+        1.1 * title + names.sum::<f64>() + 5.2 * em < sheet.frame.width_px
     };
     panels.iter().filter(|panel| panel.traces.len() > 1).all(fits)
 }
@@ -220,5 +221,38 @@ fn write_spans(sheet: &mut Sheet, panel: &Panel, spans: &[Span]) {
         let rows = (0..3).map(|row| rect.y + (0.6 + CAP + 1.3 * f64::from(row)) * em);
         let places = rows.map(|y| ((x, y), Anchor::Start));
         sheet.write_free(&line(span.name.clone()), rect, places, &crowd, Duty::Note);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_series_is_named_at_any_width() {
+        let (times, values) = ([0, 1_000_000_000, 2_000_000_000], [-300.0, 3.0, 100.0]);
+        let trace = |name| Trace {
+            name,
+            unit: Unit::Nanotesla,
+            times_ns: &times,
+            values: &values,
+            marks: None,
+            faint: None,
+        };
+        let traces =
+            ["station (log)", "Kelda Head (variation)", "Gull Ness (definitive)"].map(trace);
+        for of in 2..=3 {
+            let panel =
+                Overlay { quantity: "disturbance", unit: Unit::Nanotesla, traces: &traces[..of] };
+            for width in 26..110 {
+                let frame =
+                    Frame { width_px: f64::from(width) * 10.0, height_px: 300.0, font_px: 13.0 };
+                let plan = overlay(&[panel], &[], frame, View::ALL, &Words::default());
+                for name in ["station", "Kelda Head", "Gull Ness"].iter().take(of) {
+                    let named = |l: &crate::model::Label| l.plain().starts_with(name);
+                    assert!(plan.labels.iter().any(named), "{name} at {width}");
+                }
+            }
+        }
     }
 }
