@@ -5,7 +5,7 @@
 //! of it.  On a busy machine the times say little: the load is printed first.
 
 use crate::halt::Halt;
-use crate::setup::{chromium, node};
+use crate::setup::{browsers, node};
 use crate::{dist, run};
 use std::path::Path;
 
@@ -14,7 +14,7 @@ pub fn print(root: &Path, as_built: bool) -> Result<(), Halt> {
     let published = if as_built { dist::gather(root)? } else { dist::build(root)? };
     print!("{}", published.table());
     node::packages(root)?;
-    let program = chromium::ensure()?;
+    let program = browsers::chromium()?;
     if let Ok(load) = std::fs::read_to_string("/proc/loadavg") {
         println!("load of this machine before: {}", first_words(&load, 3));
     }

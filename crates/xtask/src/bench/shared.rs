@@ -7,7 +7,7 @@
 use super::compare::{Side, table};
 use crate::engine::{self, Build};
 use crate::halt::Halt;
-use crate::setup::{chromium, node};
+use crate::setup::{browsers, node};
 use crate::{run, server};
 use bench::{Inputs, Task, tasks};
 use serde_json::{Value, json};
@@ -137,7 +137,7 @@ fn timed(task: &Task, inputs: &Inputs, runs: u32) -> Value {
 fn in_chromium(root: &Path, data: &Path, chosen: &[&Task], runs: u32) -> Result<Vec<Value>, Halt> {
     engine::build_of(root, "bench", Build::Dist, &data.join("pkg"))?;
     node::packages(root)?;
-    let program = chromium::ensure()?;
+    let program = browsers::chromium()?;
     for file in ["index.html", "worker.js"] {
         let from = root.join("tests/page/bench").join(file);
         let to = data.join(file);

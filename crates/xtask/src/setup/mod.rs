@@ -3,7 +3,7 @@
 //! Each part looks first and installs only what is missing; where it may not
 //! install, it says by what name the missing thing is known.
 
-pub mod chromium;
+pub mod browsers;
 pub mod debian;
 pub mod node;
 pub mod python;

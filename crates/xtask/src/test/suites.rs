@@ -4,7 +4,7 @@ use crate::dist;
 use crate::engine::{self, Build};
 use crate::halt::Halt;
 use crate::place;
-use crate::setup::{chromium, node, python, wasm_target};
+use crate::setup::{browsers, node, python, wasm_target};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -161,11 +161,11 @@ fn browser(root: &Path) -> Result<Vec<Command>, Halt> {
     with_engine(root)?;
     // What is published is made anew from the page and the engine as they stand.
     dist::gather(root)?;
-    let program = chromium::ensure()?;
+    let (program, other) = (browsers::chromium()?, browsers::firefox()?);
     // One file after another: browsers side by side would spoil each other's timings.
     let mut commands = test_files(root, "tests/page/browser", &["--test-concurrency=1"])?;
     for command in &mut commands {
-        command.env("CHROMIUM", &program);
+        command.env("CHROMIUM", &program).env("FIREFOX", &other);
         // Pages are held against what this program's own replay prints.
         if let Ok(own) = std::env::current_exe() {
             command.env("LODELOG_XTASK", own);

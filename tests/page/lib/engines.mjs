@@ -1,0 +1,102 @@
+// The engine alone in any browser that can be started with an address: a page of a few lines
+// works through a log and sends home what came out, so that no driver is needed.
+
+import assert from "node:assert/strict";
+import { spawn } from "node:child_process";
+import { existsSync } from "node:fs";
+import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
+import { createServer } from "node:http";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { program } from "./browser.mjs";
+import { www } from "./places.mjs";
+
+/** Where a Firefox usually stands. */
+const FIREFOX = ["/usr/bin/firefox-esr", "/usr/bin/firefox"];
+
+/** How each browser is started: its program, and the words before the address. */
+export const ENGINES = {
+    Chromium: (profile) => [program(), [
+        "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
+        `--user-data-dir=${profile}`,
+    ]],
+    Firefox: (profile) => {
+        const found = process.env.FIREFOX ?? FIREFOX.find((path) => existsSync(path));
+        assert.ok(found, "No Firefox: install it, or let FIREFOX name its program.");
+        return [found, ["--headless", "--no-remote", "--profile", profile]];
+    },
+};
+
+const PAGE = `<!doctype html><meta charset="utf-8"><title>Lodelog</title><script type="module">
+const home = (what) => fetch("/home", { method: "POST", body: JSON.stringify(what) });
+try {
+    const { default: init, Engine } = await import("/pkg/page.js");
+    await init({ module_or_path: "/pkg/page_bg.wasm" });
+    const engine = new Engine();
+    engine.begin("log.csv", "{}");
+    engine.push(new Uint8Array(await (await fetch("/log.csv")).arrayBuffer()));
+    engine.finish();
+    while (!engine.advance(() => {}));
+    const processed = engine.export("processed-csv");
+    const procedure = engine.export("procedure-json");
+    await home({ agent: navigator.userAgent, view: engine.view(), processed, procedure });
+} catch (error) {
+    await home({ error: String(error) });
+}
+</script>`;
+
+/**
+ * Works through a log in a browser.
+ *
+ * @param {keyof typeof ENGINES} name
+ * @param {string} log path of the log
+ * @returns {Promise<{ agent: string, view: string, processed: string, procedure: string }>}
+ */
+export async function workedThrough(name, log) {
+    const profile = await mkdtemp(join(tmpdir(), "lodelog-browser-"));
+    // No first-run page, no updates, nothing asked of anybody.
+    await writeFile(join(profile, "user.js"), [
+        "datareporting.policy.dataSubmissionEnabled", "app.update.enabled", "browser.shell.checkDefaultBrowser",
+        "network.captive-portal-service.enabled", "network.connectivity-service.enabled",
+    ].map((key) => `user_pref("${key}", false);\n`).join(""));
+    let arrived = (_) => {};
+    const answer = new Promise((done) => {
+        arrived = done;
+    });
+    const server = createServer(async (request, response) => {
+        const path = new URL(request.url, "http://home").pathname;
+        if (path === "/home") {
+            const parts = [];
+            for await (const part of request) parts.push(part);
+            response.end();
+            arrived(JSON.parse(Buffer.concat(parts).toString("utf8")));
+            return;
+        }
+        const [type, body] = path === "/" ? ["text/html", PAGE]
+            : path === "/log.csv" ? ["text/csv", await readFile(log)]
+                : path.startsWith("/pkg/page") && !path.includes("..")
+                    ? [path.endsWith(".wasm") ? "application/wasm" : "text/javascript", await readFile(join(www, path))]
+                    : ["text/plain", null];
+        response.writeHead(body === null ? 404 : 200, { "content-type": type });
+        response.end(body);
+    });
+    await new Promise((done) => { server.listen(0, "127.0.0.1", done); });
+    const [command, words] = ENGINES[name](profile);
+    const browser = spawn(command, [...words, `http://127.0.0.1:${server.address().port}/`], {
+        stdio: "ignore", env: { ...process.env, HOME: profile },
+    });
+    const ended = new Promise((done) => { browser.once("exit", done); });
+    const late = setTimeout(() => arrived({ error: `${name} did not answer within two minutes.` }), 120_000);
+    try {
+        const found = await answer;
+        assert.equal(found.error, undefined);
+        return found;
+    } finally {
+        clearTimeout(late);
+        browser.kill();
+        await ended;
+        server.close();
+        server.closeAllConnections();
+        await rm(profile, { recursive: true, force: true, maxRetries: 5 });
+    }
+}
