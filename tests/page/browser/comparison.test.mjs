@@ -8,6 +8,7 @@ import { assertQuiet, assertSameOrigin, launch, visit } from "../lib/browser.mjs
 import { downloaded, drop } from "../lib/files.mjs";
 import { demoData, www } from "../lib/places.mjs";
 import { remark, results, settled, takePlate } from "../lib/read.mjs";
+import { openDemo } from "../lib/real.mjs";
 import { serve } from "../lib/server.mjs";
 
 const FILES = ["tern-skerry-10-days.csv", "tern-skerry-turning.csv", "kelda-head-reference-10-days.min"];
@@ -50,14 +51,18 @@ test("log and reference dropped together are compared, and the comparison's figu
     assert.match(svg, /^<svg [^>]*width="170mm"/);
     assert.match(svg, /Kelda Head/);
     assert.match(svg, /<text/);
-    await daysAreTold(page);
     assertSameOrigin(seen, server.origin);
     assertQuiet(seen);
     await seen.close();
 });
 
-/** The figures of the days: what is quiet, what is not resolved, what can be seen, each with its numbers. */
-async function daysAreTold(page) {
+test("the figures of the days tell what is quiet, not resolved and to be seen, each with its numbers", async () => {
+    const seen = await openDemo(browser, server);
+    const { page } = seen;
+    const name = FILES.at(-1);
+    await drop(page, "main", [{ name, bytes: await readFile(join(demoData, name)) }]);
+    await page.waitForSelector("#step-compare .results dd", { timeout: 60_000 });
+    await settled(page);
     const expected = [
         ["quiet-day", "day-stack", /local noons in line/, /Quiet: \d/, / Q \//],
         ["k-index", "k-index", /not the planetary index/, /not resolved/, /not resolved/],
@@ -75,4 +80,6 @@ async function daysAreTold(page) {
         const heads = await page.$$eval(".plate thead th", (all) => all.map((one) => one.textContent ?? ""));
         assert.ok(heads.some((text) => head.test(text)), `${figure}: ${heads.join("; ")}`);
     }
-}
+    assertQuiet(seen);
+    await seen.close();
+});
