@@ -15,15 +15,22 @@ pub(crate) enum Date {
     Open([u16; 3]),
 }
 
-/// Midnight of a day, nanoseconds; `None` when there is no such day.
+/// Midnight of a day, nanoseconds; `None` when there is no such day, or when it lies so near
+/// the ends of what nanoseconds reach (1677 to 2262) that a time of day would lead beyond.
 pub(crate) fn midnight(year: u32, month: u32, day: u32) -> Option<i64> {
+    if !(1680..=2260).contains(&year) {
+        return None;
+    }
     Instant::from_date(i32::try_from(year).ok()?, month, day).map(|instant| instant.0)
 }
 
 /// Midnight of a day of the year, from 1.
 pub(crate) fn midnight_of_year_day(year: u32, day: u32) -> Option<i64> {
-    let ns = midnight(year, 1, 1)? + i64::from(day.checked_sub(1)?) * crate::stamp::DAY_NS;
-    (day <= 366 && Instant(ns).civil().year == i32::try_from(year).ok()?).then_some(ns)
+    if !(1..=366).contains(&day) {
+        return None;
+    }
+    let ns = midnight(year, 1, 1)? + i64::from(day - 1) * crate::stamp::DAY_NS;
+    (Instant(ns).civil().year == i32::try_from(year).ok()?).then_some(ns)
 }
 
 /// A two-digit year in full: 70 to 99 are of the 1900s, as POSIX has it

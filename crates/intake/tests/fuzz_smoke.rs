@@ -92,3 +92,12 @@ const FOUND: &[u8] =
     02\x0Arti\xD3ews 1v632rtimews 1v6te T\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\x04\
     \xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFFime$, \x09magsQa1\xF6EAR\
     ,3";
+
+/// Found by fuzzing: a day of a year at the end of what nanoseconds reach.
+#[test]
+fn a_day_beyond_the_last_year_is_no_date() {
+    for row in ["2261-626t:2026-", "2262-099T00:00:00Z,1,2,3,", "2262-04-11T23:59:59-12:00,1,2,3,"]
+    {
+        laws::rows(row.as_bytes());
+    }
+}
