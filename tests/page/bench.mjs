@@ -1,7 +1,10 @@
 // How long a visitor waits, in Chromium on this machine: from the landing to the demo's result, and
 // from a number typed to the figure drawn.  `cargo xtask bench --page` runs it on what is published.
 
-import { launch, visit } from "./lib/browser.mjs";
+import { mkdtemp, open, rm } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { launch, pageMemory, visit } from "./lib/browser.mjs";
 import { pace } from "./lib/pace.mjs";
 import { dist } from "./lib/places.mjs";
 import { settled } from "./lib/read.mjs";
@@ -34,6 +37,9 @@ for (const times of [1, 4]) {
 }
 const { frames, took } = await panned();
 process.stdout.write(`${frames.toFixed(0).padStart(9)} frames/s  pan of 10 M samples over ${took.toFixed(1)} s, bar 30: ${frames >= 30 ? "met" : "NOT met"}\n`);
+const large = await gigabyte();
+process.stdout.write(`${large.read.toFixed(0).padStart(9)} MB  a page's process at most, while a log of 1 GB is read (${large.readS.toFixed(0)} s), bar 2000: ${large.read <= 2000 ? "met" : "NOT met"}\n`);
+process.stdout.write(`${large.all.toFixed(0).padStart(9)} MB  and when every step has run on its 20 M samples (${large.allS.toFixed(0)} s)\n`);
 await browser.close();
 await server.close();
 
@@ -190,4 +196,32 @@ async function panned() {
     await page.keyboard.up("Shift");
     await seen.close();
     return found;
+}
+
+/** A log of 1 GB: the most memory of the page's process when it was read, and when all was done. */
+async function gigabyte() {
+    const folder = await mkdtemp(join(tmpdir(), "lodelog-bench-"));
+    const path = join(folder, "gigabyte.csv");
+    const file = await open(path, "w");
+    await file.write("time,bx_nt,by_nt,bz_nt,temperature_degc\n");
+    for (let second = 0, size = 0; size < 1e9; second += 3600) {
+        const rows = Array.from({ length: 36_000 }, (_, at) => {
+            const time = new Date(1_777_818_000_000 + 1000 * second + 100 * at).toISOString();
+            return `${time},${17_000 + (at % 89)}.5,${(at >> 9) % 97}.5,${45_000 + (at % 83)}.5,11.5\n`;
+        }).join("");
+        size += rows.length;
+        await file.write(rows);
+    }
+    await file.close();
+    const seen = await visit(browser, server.url);
+    const { page } = seen;
+    const began = performance.now();
+    await page.setInputFiles("#picker", path);
+    await page.waitForSelector("#step-read .step__remark", { timeout: 300_000 });
+    const [read, readS] = [await pageMemory(browser), (performance.now() - began) / 1000];
+    await page.waitForFunction(() => document.getElementById("busy")?.hidden, undefined, { timeout: 400_000 });
+    const [all, allS] = [await pageMemory(browser), (performance.now() - began) / 1000];
+    await seen.close();
+    await rm(folder, { recursive: true });
+    return { read, readS, all, allS };
 }

@@ -1,12 +1,11 @@
 // The same on every machine: acceptance statements P41 to P43 of the project's contract.
 
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
 import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { assertQuiet, launch, visit } from "../lib/browser.mjs";
+import { assertQuiet, launch, pageMemory, visit } from "../lib/browser.mjs";
 import { ENGINES, workedThrough } from "../lib/engines.mjs";
 import { downloaded, drop, dropPath } from "../lib/files.mjs";
 import { demoData, www } from "../lib/places.mjs";
@@ -114,18 +113,6 @@ test("P42 local time over a clock change: one question, and the offsets in the p
     await seen.close();
 });
 
-/** The largest memory that a process of this browser's pages has held, MB. */
-async function pageMemory() {
-    const session = await browser.newBrowserCDPSession();
-    const { processInfo } = await session.send("SystemInfo.getProcessInfo");
-    const pages = processInfo.filter(({ type }) => type === "renderer").map(({ id }) => id);
-    const peaks = pages.map((id) => {
-        const status = readFileSync(`/proc/${id}/status`, "utf8");
-        return Number(/VmHWM:\s+(\d+) kB/.exec(status)?.[1]) / 1024;
-    });
-    return Math.max(...peaks);
-}
-
 test("P43 a log of 10 MB takes at most 400 MB of memory, one of 100 MB at most 1 GB", async () => {
     const row = (k) => `${1_777_818_000 + k},${17_000 + (k % 89)}.5,${(k >> 7) % 97}.25,${45_000 + (k % 83)}.75,11.5\n`;
     for (const [megabytes, most] of [[10, 400], [100, 1000]]) {
@@ -141,7 +128,7 @@ test("P43 a log of 10 MB takes at most 400 MB of memory, one of 100 MB at most 1
         await seen.page.setInputFiles("#picker", path);
         await seen.page.waitForSelector("#step-spectrum .results dd", { timeout: 120_000 });
         await settled(seen.page);
-        const held = await pageMemory();
+        const held = await pageMemory(browser);
         console.log(`    ${megabytes} MB: ${held.toFixed(0)} MB of memory at most; the bar is ${most}`);
         assert.ok(held > 20 && held <= most, `${held} MB`);
         await seen.close();

@@ -1,7 +1,7 @@
 // Chromium for the page's tests: started plainly, with every request and every complaint recorded.
 
 import assert from "node:assert/strict";
-import { existsSync } from "node:fs";
+import { existsSync, readFileSync } from "node:fs";
 import { chromium } from "playwright-core";
 
 /** What keeps the browser quiet: it asks nobody for anything the page did not ask for. */
@@ -127,4 +127,19 @@ export function assertQuiet(seen) {
 export async function slow(page, times) {
     const session = await page.context().newCDPSession(page);
     await session.send("Emulation.setCPUThrottlingRate", { rate: times });
+}
+
+/**
+ * The most memory that a process of this browser's pages has held so far, MB (Linux).
+ *
+ * @param {import("playwright-core").Browser} browser
+ * @returns {Promise<number>}
+ */
+export async function pageMemory(browser) {
+    const session = await browser.newBrowserCDPSession();
+    const { processInfo } = await session.send("SystemInfo.getProcessInfo");
+    const pages = processInfo.filter(({ type }) => type === "renderer").map(({ id }) => id);
+    const peaks = pages.map((id) =>
+        Number(/VmHWM:\s+(\d+) kB/.exec(readFileSync(`/proc/${id}/status`, "utf8"))?.[1]) / 1024);
+    return Math.max(...peaks);
 }
