@@ -40,7 +40,8 @@ export function focused(page) {
 }
 
 /**
- * Presses Tab until the focus has gone once around the page.
+ * Presses Tab from the top of the page until the focus leaves it.  Once around: figures of
+ * another step bring buttons of their own when the focus passes its slots again.
  *
  * @param {import("playwright-core").Page} page
  * @param {number} most presses
@@ -48,16 +49,18 @@ export function focused(page) {
  *     that Tab never reached; `astray`: stops that come before one that stands above them
  */
 export async function stops(page, most) {
-    await page.evaluate(() => document.activeElement?.blur());
+    // Focus on the page as a whole: Tab goes on from its top.
+    await page.evaluate(() => {
+        document.body.tabIndex = -1;
+        document.body.focus();
+        document.body.removeAttribute("tabindex");
+    });
     const visited = [];
-    let leaves = 0;
     for (let presses = 0; presses < most; presses += 1) {
         await page.keyboard.press("Tab");
         const found = await focused(page);
-        // Past the last control the focus leaves the page once and comes in again at the top.
-        if (found === null) leaves += 1;
-        if (leaves > 1) break;
-        if (found?.isNew) visited.push(found);
+        if (found === null) break;
+        if (found.isNew) visited.push(found);
     }
     return { visited, ...(await page.evaluate(afterwards)) };
 }

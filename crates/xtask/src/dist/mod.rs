@@ -12,17 +12,19 @@ mod keeper;
 mod module;
 mod parts;
 mod weights;
-mod zip;
 
 use crate::arguments::Arguments;
 use crate::engine::{self, Build};
 use crate::halt::Halt;
 use parts::{Part, Parts};
+use procedure::archive;
 use std::path::{Path, PathBuf};
 use weights::Weight;
 
 /// The page in one file.
 const ONE_FILE: &str = "lodelog.html";
+/// The folder that is published, and the one that its packed form unpacks to.
+const FOLDER: &str = "lodelog";
 
 /// Builds all three, prints the sizes, and fails when a bar is passed.
 ///
@@ -72,14 +74,14 @@ pub fn gather(root: &Path) -> Result<Published, Halt> {
     let parts = Parts::make(&www, &html)?;
     let files = folder_files(&html, &parts, &text("sw.js")?)?;
     let one_file = index::of_one_file(&html, &parts, &version(&html, &parts))?.into_bytes();
-    let zip = zip::zip(&in_one_folder(&files, &one_file))?;
+    let zip = archive::zip(FOLDER, &with_one_file(&files, &one_file));
     let weights: Vec<Weight> = files.iter().map(|f| Weight::of(&f.name, &f.bytes)).collect();
     let sums = weights::judged(&weights, one_file.len() as u64, zip.len() as u64);
     let place = root.join("dist");
     if place.exists() {
         std::fs::remove_dir_all(&place).map_err(|e| Halt::file(&place, "cleared", &e))?;
     }
-    let folder = place.join("lodelog");
+    let folder = place.join(FOLDER);
     for Part { name, bytes } in &files {
         write(&folder.join(name), bytes)?;
     }
@@ -107,10 +109,10 @@ fn version(rest: &str, parts: &Parts) -> String {
 
 /// The folder as it is packed: the page in one file lies beside its index, for
 /// whoever opens the folder without a server.
-fn in_one_folder(files: &[Part], one_file: &[u8]) -> Vec<(String, Vec<u8>)> {
+fn with_one_file(files: &[Part], one_file: &[u8]) -> Vec<(String, Vec<u8>)> {
     let mut packed: Vec<(String, Vec<u8>)> =
-        files.iter().map(|f| (format!("lodelog/{}", f.name), f.bytes.clone())).collect();
-    packed.push((format!("lodelog/{ONE_FILE}"), one_file.to_vec()));
+        files.iter().map(|f| (f.name.clone(), f.bytes.clone())).collect();
+    packed.push((ONE_FILE.to_owned(), one_file.to_vec()));
     packed.sort();
     packed
 }
@@ -155,11 +157,11 @@ mod tests {
     }
 
     #[test]
-    fn the_packed_folder_has_one_top_folder_and_the_one_file_in_it() {
-        let packed = in_one_folder(&made(&parts::tests::parts()), b"<html>");
-        assert!(packed.iter().all(|(name, _)| name.starts_with("lodelog/")));
-        assert!(packed.iter().any(|(name, _)| name == "lodelog/lodelog.html"));
-        assert!(packed.iter().any(|(name, _)| name == "lodelog/index.html"));
+    fn the_packed_folder_has_the_one_file_in_it() {
+        let packed = with_one_file(&made(&parts::tests::parts()), b"<html>");
+        assert!(packed.iter().any(|(name, _)| name == "lodelog.html"));
+        assert!(packed.iter().any(|(name, _)| name == "index.html"));
+        assert!(packed.is_sorted());
     }
 
     #[test]
