@@ -4,7 +4,7 @@
 //! out.  Values and marks are not touched, and nothing is found here: the
 //! correction comes from the notebook or from a comparison with a reference.
 
-use record::{Instant, NANOS_PER_SECOND, Record, RecordError};
+use record::{Instant, NANOS_PER_SECOND, Record, RecordError, say, words::word};
 use std::sync::Arc;
 
 /// How a logger's clock was wrong.
@@ -46,10 +46,10 @@ pub enum ClockError {
 impl std::fmt::Display for ClockError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::Offset(s) => write!(f, "A clock offset of {s} s is beyond 100 years."),
-            Self::Drift(ppm) => {
-                write!(f, "A clock drift of {ppm} ppm is beyond 100,000 ppm, which is 10 %.")
-            }
+            Self::Offset(s) => f.write_str(&say!("A clock offset of {s} s is beyond 100 years.")),
+            Self::Drift(ppm) => f.write_str(&say!(
+                "A clock drift of {ppm} ppm is beyond 100,000 ppm, which is 10 %."
+            )),
         }
     }
 }
@@ -60,11 +60,11 @@ impl From<ClockError> for record::Fault {
     fn from(error: ClockError) -> Self {
         let (code, remedy) = match error {
             ClockError::Offset(_) => {
-                ("clean/clock-offset", "Give the offset in seconds: an hour is 3600.")
+                ("clean/clock-offset", word("Give the offset in seconds: an hour is 3600."))
             }
             ClockError::Drift(_) => (
                 "clean/clock-drift",
-                "Give the drift in parts per million: one second a day is 11.6 ppm.",
+                word("Give the drift in parts per million: one second a day is 11.6 ppm."),
             ),
         };
         record::Fault::new(code, error.to_string(), remedy)

@@ -4,7 +4,7 @@
 //! Filled rows are marked as such; longer gaps stay NaN and are marked
 //! missing.  Nothing is filled without a mark.
 
-use record::{Channel, Marks, NANOS_PER_SECOND, Reason, Record};
+use record::{Channel, Marks, NANOS_PER_SECOND, Reason, Record, say, words::word};
 use std::sync::Arc;
 
 /// A record on an even grid, and what that took.
@@ -51,14 +51,12 @@ pub enum FillError {
 impl std::fmt::Display for FillError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::NoStep => write!(f, "The samples do not follow each other in time."),
-            Self::Unordered(sample) => write!(f, "Time steps back at sample {}.", sample + 1),
-            Self::Length(s) => write!(f, "Gaps up to {s} seconds cannot be."),
-            Self::TooLong { rows, samples } => write!(
-                f,
-                "An even grid from the first to the last time would have {rows} rows for {} samples.",
+            Self::NoStep => f.write_str(&say!("The samples do not follow each other in time.")),
+            Self::Unordered(sample) => f.write_str(&say!("Time steps back at sample {}.", sample + 1)),
+            Self::Length(s) => f.write_str(&say!("Gaps up to {s} seconds cannot be.")),
+            Self::TooLong { rows, samples } => f.write_str(&say!("An even grid from the first to the last time would have {rows} rows for {} samples.",
                 record::print::count(*samples)
-            ),
+            )),
         }
     }
 }
@@ -68,14 +66,16 @@ impl std::error::Error for FillError {}
 impl From<FillError> for record::Fault {
     fn from(error: FillError) -> Self {
         let (code, remedy) = match error {
-            FillError::NoStep => ("clean/fill-step", "Open a log with at least two times."),
+            FillError::NoStep => ("clean/fill-step", word("Open a log with at least two times.")),
             FillError::Unordered(_) => {
-                ("clean/fill-order", "Switch on the step that puts the rows in order.")
+                ("clean/fill-order", word("Switch on the step that puts the rows in order."))
             }
-            FillError::Length(_) => ("clean/fill-length", "Give a length of zero or more."),
+            FillError::Length(_) => ("clean/fill-length", word("Give a length of zero or more.")),
             FillError::TooLong { .. } => (
                 "clean/fill-rows",
-                "A few rows carry a date far from the others. Leave them out, or choose a span.",
+                word(
+                    "A few rows carry a date far from the others. Leave them out, or choose a span.",
+                ),
             ),
         };
         record::Fault::new(code, error.to_string(), remedy)

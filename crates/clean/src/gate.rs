@@ -3,7 +3,7 @@
 //! A record goes in; three sets of flags with counts come out, and the record
 //! with the marks.  Values are never changed or clipped.
 
-use record::{Channel, Marks, Reason, Record, Role, Unit};
+use record::{Channel, Marks, Reason, Record, Role, Unit, say, words::word};
 
 /// The numbers between which a channel is believed.
 #[derive(Clone, Debug, PartialEq)]
@@ -92,12 +92,13 @@ pub enum GateError {
 impl std::fmt::Display for GateError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::NoChannel { asked, present } => {
-                write!(f, "The record has no channel {asked}; it has {}.", present.join(", "))
-            }
-            Self::Limits { channel, low, high } => {
-                write!(f, "The limits of {channel}, {low} to {high}, leave nothing between them.")
-            }
+            Self::NoChannel { asked, present } => f.write_str(&say!(
+                "The record has no channel {asked}; it has {}.",
+                present.join(", ")
+            )),
+            Self::Limits { channel, low, high } => f.write_str(&say!(
+                "The limits of {channel}, {low} to {high}, leave nothing between them."
+            )),
         }
     }
 }
@@ -107,10 +108,13 @@ impl std::error::Error for GateError {}
 impl From<GateError> for record::Fault {
     fn from(error: GateError) -> Self {
         let (code, remedy) = match error {
-            GateError::NoChannel { .. } => ("clean/gate-channel", "Choose one of its channels."),
-            GateError::Limits { .. } => {
-                ("clean/gate-limits", "Put the smaller number first, and the larger one second.")
+            GateError::NoChannel { .. } => {
+                ("clean/gate-channel", word("Choose one of its channels."))
             }
+            GateError::Limits { .. } => (
+                "clean/gate-limits",
+                word("Put the smaller number first, and the larger one second."),
+            ),
         };
         record::Fault::new(code, error.to_string(), remedy)
     }

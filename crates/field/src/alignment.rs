@@ -10,7 +10,7 @@ use crate::elements::DEGREES;
 use crate::gram::{BLOCK, Block, Gram, condition};
 use crate::{orientation, serial};
 use record::vector::{self, IDENTITY, Mat3, Vec3};
-use record::{Fault, Quantity, Unit, print};
+use record::{Fault, Quantity, Unit, print, say, words::word};
 use std::fmt;
 
 /// The turn from the magnetometer's axes to the accelerometer's.
@@ -72,28 +72,32 @@ impl From<AlignmentError> for Fault {
         match error {
             AlignmentError::TooFew { usable, moving } => Self::new(
                 "orient/too-few",
-                format!(
+                say!(
                     "{} at rest have both field and acceleration ({} were left out as moving); \
                      an alignment needs at least {FEWEST}.",
                     print::counted(usable, "sample", "samples"),
                     print::count(moving)
                 ),
-                "Let the sensor rest for some seconds in each of a dozen poses while it logs.",
+                word(
+                    "Let the sensor rest for some seconds in each of a dozen poses while it logs.",
+                ),
             ),
             AlignmentError::FewPoses => Self::new(
                 "orient/few-poses",
-                "The poses leave one turn between magnetometer and accelerometer unknown.",
-                "Let the sensor rest on every face, and in between.",
+                word("The poses leave one turn between magnetometer and accelerometer unknown."),
+                word("Let the sensor rest on every face, and in between."),
             ),
             AlignmentError::Unsteady { scatter_deg } => Self::new(
                 "orient/unsteady",
-                format!(
+                say!(
                     "The angle between gravity and field scatters by {}° for the best choice of \
                      axes.",
                     print::significant(scatter_deg, 2)
                 ),
-                "Calibrate the magnetometer first, and check that both sensors are on one board \
+                word(
+                    "Calibrate the magnetometer first, and check that both sensors are on one board \
                  and were at rest.",
+                ),
             ),
         }
     }

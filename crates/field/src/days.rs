@@ -1,6 +1,6 @@
 //! Records laid out in whole UTC days of equal bins, as indices and daily curves need them.
 
-use record::{Fault, Instant, NANOS_PER_SECOND, print};
+use record::{Fault, Instant, NANOS_PER_SECOND, print, say, words::word};
 use std::fmt;
 
 /// Nanoseconds of a day.
@@ -32,13 +32,13 @@ impl From<DaysError> for Fault {
     fn from(DaysError::TooLong { days }: DaysError) -> Self {
         Self::new(
             "days/too-long",
-            format!(
+            say!(
                 "The record spans {} days from its first sample to its last; days are laid out \
                  for {} at the most.",
                 print::count(days.unsigned_abs() as usize),
                 print::count(MOST_DAYS as usize)
             ),
-            "Look for a sample whose clock was not set: a log that begins in 1970 or 2000.",
+            word("Look for a sample whose clock was not set: a log that begins in 1970 or 2000."),
         )
     }
 }

@@ -7,7 +7,7 @@
 use crate::elements::{self, DEGREES};
 use crate::{circular, serial};
 use record::vector::{self, Mat3, Vec3};
-use record::{Quantity, Unit};
+use record::{Quantity, Unit, words::word};
 
 /// What is known about the instrument, beside the scatter of its samples.  All are standard
 /// uncertainties, shared by every sample, so that no averaging lessens them.
@@ -210,12 +210,12 @@ fn sources(at: Vec3, scatter: Mat3, u: &Uncertainty) -> Vec<Source> {
     let azimuth = [([0.0, 0.0, 1.0], u.azimuth_deg)];
     let source = |name, covariance| Source { name, covariance, type_a: false };
     vec![
-        Source { type_a: true, ..source("scatter of the samples", scatter) },
-        source("offset and matrix of the calibration", u.component_nt),
+        Source { type_a: true, ..source(word("scatter of the samples"), scatter) },
+        source(word("offset and matrix of the calibration"), u.component_nt),
         source("scale", scale),
         source("levelling", variance_about(&tilt)),
         source("azimuth", variance_about(&azimuth)),
-        source("last digit of the sensor", step),
+        source(word("last digit of the sensor"), step),
     ]
 }
 

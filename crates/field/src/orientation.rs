@@ -4,8 +4,8 @@
 //! or, for axes given by hand, a signed permutation that may be left-handed and then says so.
 
 use crate::elements::DEGREES;
-use record::Fault;
 use record::vector::{self, Mat3, Vec3};
+use record::{Fault, say, words::word};
 use std::fmt;
 
 /// Why axes cannot be read from a text.
@@ -28,9 +28,11 @@ impl From<AxesError> for Fault {
     fn from(error: AxesError) -> Self {
         Self::new(
             "orient/axes",
-            format!("The axes \"{}\" do not name x, y and z once each.", error.given),
-            "Write which sensor axis points forward, right and down, each with its sign, such \
+            say!("The axes \"{}\" do not name x, y and z once each.", error.given),
+            word(
+                "Write which sensor axis points forward, right and down, each with its sign, such \
              as +x+y+z or -y+x+z.",
+            ),
         )
     }
 }

@@ -7,7 +7,7 @@
 use crate::days::Days;
 use crate::harmonic::{self, Harmonics};
 use crate::k_index::{Interval, rank_days};
-use record::{Fault, Instant, print};
+use record::{Fault, Instant, print, say, words::word};
 use signal::robust;
 use std::fmt;
 
@@ -91,18 +91,18 @@ impl From<QuietDayError> for Fault {
         match error {
             QuietDayError::TooFewDays { whole, asked } => Self::new(
                 "quiet-day/too-few-days",
-                format!(
+                say!(
                     "The record has {} from midnight to midnight UTC that {} whole; a quiet-day \
                      curve of {asked} needs two at the least.",
                     print::counted(whole, "day", "days"),
                     if whole == 1 { "is" } else { "are" }
                 ),
-                "Use a longer record, or mark less of it.",
+                word("Use a longer record, or mark less of it."),
             ),
             QuietDayError::Holes => Self::new(
                 "quiet-day/holes",
-                "The same hours are missing on all of the quiet days.",
-                "Ask for fewer harmonics, or for more days.",
+                word("The same hours are missing on all of the quiet days."),
+                word("Ask for fewer harmonics, or for more days."),
             ),
         }
     }

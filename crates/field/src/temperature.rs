@@ -7,7 +7,7 @@
 
 use crate::follow::{Lagged, Response};
 use crate::linear;
-use record::{Fault, Quantity, Unit, print};
+use record::{Fault, Quantity, Unit, print, say, words::word};
 use std::fmt;
 
 /// How to regress.
@@ -95,20 +95,20 @@ impl From<TemperatureError> for Fault {
         match error {
             TemperatureError::TooFew { usable } => Self::new(
                 "temperature/too-few",
-                format!(
+                say!(
                     "{} have both field and temperature; a regression needs at least {FEWEST}.",
                     print::counted(usable, "sample", "samples")
                 ),
-                "Use a longer stretch, or look whether marks leave most of the log out.",
+                word("Use a longer stretch, or look whether marks leave most of the log out."),
             ),
             TemperatureError::Steady { spread_degc } => Self::new(
                 "temperature/steady",
-                format!(
+                say!(
                     "The temperature stays within {} °C; no coefficient can be told from so \
                      little.",
                     print::significant(spread_degc, 2)
                 ),
-                "Switch this step off, or use days with a larger swing.",
+                word("Switch this step off, or use days with a larger swing."),
             ),
         }
     }

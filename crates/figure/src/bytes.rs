@@ -4,7 +4,7 @@
 //! never kept.
 
 use crate::model::Plan;
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::fmt;
 
 /// Why bytes are not a plan.
@@ -20,7 +20,7 @@ pub enum PlanFault {
 impl fmt::Display for PlanFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self::Garbled { bytes } = self;
-        write!(f, "The {bytes} bytes of this figure could not be read.")
+        f.write_str(&say!("The {bytes} bytes of this figure could not be read."))
     }
 }
 
@@ -28,7 +28,7 @@ impl std::error::Error for PlanFault {}
 
 impl From<PlanFault> for Fault {
     fn from(fault: PlanFault) -> Self {
-        Self::new("figure/plan", fault.to_string(), "Reload the page and open the log again.")
+        Self::new("figure/plan", fault.to_string(), word("Reload the page and open the log again."))
     }
 }
 

@@ -6,7 +6,7 @@
 //! on paper.
 
 use crate::model::Colour;
-use record::Fault;
+use record::{Fault, say, words::word};
 use serde_json::Value;
 use std::fmt;
 
@@ -60,11 +60,13 @@ pub enum PaletteFault {
 impl fmt::Display for PaletteFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NotAnObject => write!(f, "The colours of the figure are not a JSON object."),
-            Self::NotAColour { name, value } => {
-                write!(f, "The figure's colour {name} is {value}, which is not a colour.")
+            Self::NotAnObject => {
+                f.write_str(&say!("The colours of the figure are not a JSON object."))
             }
-            Self::UnknownName(name) => write!(f, "A figure has no colour called {name}."),
+            Self::NotAColour { name, value } => {
+                f.write_str(&say!("The figure's colour {name} is {value}, which is not a colour."))
+            }
+            Self::UnknownName(name) => f.write_str(&say!("A figure has no colour called {name}.")),
         }
     }
 }
@@ -73,7 +75,7 @@ impl std::error::Error for PaletteFault {}
 
 impl From<PaletteFault> for Fault {
     fn from(fault: PaletteFault) -> Self {
-        let remedy = "Write colours as #rrggbb or rgb(r, g, b).";
+        let remedy = word("Write colours as #rrggbb or rgb(r, g, b).");
         Self::new("figure/palette", fault.to_string(), remedy)
     }
 }

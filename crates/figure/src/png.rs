@@ -4,7 +4,7 @@
 //! (Second Edition)", 5 "Datastream structure", 11.3.5.3 "pHYs", annex D
 //! (CRC).  The picture itself is neither read nor changed.
 
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::fmt;
 
 const SIGNATURE: [u8; 8] = [0x89, b'P', b'N', b'G', 0x0d, 0x0a, 0x1a, 0x0a];
@@ -28,10 +28,12 @@ pub enum PngFault {
 impl fmt::Display for PngFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NotPng => write!(f, "The picture made by the browser is not a PNG."),
-            Self::CutShort { at } => write!(f, "The picture ends inside its part at byte {at}."),
+            Self::NotPng => f.write_str(&say!("The picture made by the browser is not a PNG.")),
+            Self::CutShort { at } => {
+                f.write_str(&say!("The picture ends inside its part at byte {at}."))
+            }
             Self::Density(dpi) => {
-                write!(f, "A picture has from 1 to 100,000 dots an inch, not {dpi}.")
+                f.write_str(&say!("A picture has from 1 to 100,000 dots an inch, not {dpi}."))
             }
         }
     }
@@ -41,7 +43,7 @@ impl std::error::Error for PngFault {}
 
 impl From<PngFault> for Fault {
     fn from(fault: PngFault) -> Self {
-        let remedy = "Choose a density such as 300, or save the figure as SVG.";
+        let remedy = word("Choose a density such as 300, or save the figure as SVG.");
         Self::new("figure/png", fault.to_string(), remedy)
     }
 }

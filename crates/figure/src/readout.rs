@@ -9,7 +9,7 @@ use crate::table::middle;
 use crate::ticks::angle::brought;
 use crate::ticks::time::month;
 use crate::writing::{number, with_symbol};
-use record::{Instant, print};
+use record::{Instant, print, say};
 
 /// How far a line's nearest point may lie from a stop to be read there.
 const NEAR_PX: f64 = 2.5;
@@ -325,7 +325,7 @@ fn along(panel: &Panel, x: f64) -> String {
     match panel.x.scale {
         Scale::Time { .. } => format!("{text} UTC"),
         _ if panel.top.is_some() && unit == "Hz" => {
-            format!("{}, period {}", with_symbol(&text, unit), print::duration(1.0 / x))
+            say!("{}, period {}", with_symbol(&text, unit), print::duration(1.0 / x))
         }
         _ => with_symbol(&text, unit),
     }

@@ -6,7 +6,7 @@ use crate::decide::Asked;
 use crate::plan::{Planned, Task};
 use crate::rows::Rows;
 use crate::{Choices, Decision, ReadError, Reading, Report, TimeReport, columns, warn};
-use record::{Instant, Record, Role, Station, Unit};
+use record::{Instant, Record, Role, Station, Unit, say};
 
 /// What the reader knows besides the rows.
 #[derive(Debug, Default)]
@@ -118,7 +118,7 @@ fn nothing(rows: &Rows) -> ReadError {
         Some(first) => ReadError::AllRejected {
             rows: rows.tally.n_rejected,
             line: first.line,
-            reason: format!("line {}: {}", first.line, first.reason),
+            reason: say!("line {}: {}", first.line, first.reason),
         },
         None => ReadError::AllMissing { rows: rows.tally.hollow },
     }

@@ -10,7 +10,7 @@ use crate::moment::Times;
 use crate::plan::Source;
 use crate::{ReadError, dates, midnight, spread, uptime, zone};
 use record::print::{count, counted};
-use record::{Instant, NANOS_PER_SECOND, Warning};
+use record::{Instant, NANOS_PER_SECOND, Warning, say, words::word};
 
 /// A settled time axis.
 #[derive(Debug)]
@@ -156,9 +156,9 @@ fn no_times(
 ) -> Result<(), ReadError> {
     let given = asked.number("cadence")?;
     let (step_s, evidence) = match (given, source.cadence_s) {
-        (Some(given), _) => (given, "your choice".to_owned()),
-        (None, Some(told)) => (told, "a comment in the log states the rate".to_owned()),
-        (None, None) => (1.0, "nothing in the log says how often it was written".to_owned()),
+        (Some(given), _) => (given, word("your choice").to_owned()),
+        (None, Some(told)) => (told, word("a comment in the log states the rate").to_owned()),
+        (None, None) => (1.0, word("nothing in the log says how often it was written").to_owned()),
     };
     let start = asked.instant("start")?.map_or(0, |instant| instant.0);
     let step_ns = step_s * NANOS_PER_SECOND as f64;
@@ -168,21 +168,21 @@ fn no_times(
     let text = record::print::duration(step_s);
     asked.note(crate::Decision {
         id: "cadence".to_owned(),
-        sentence: format!("Rows are taken to be {text} apart."),
+        sentence: say!("Rows are taken to be {text} apart."),
         evidence,
         chosen: record::print::trimmed(step_s, 9),
         alternatives: alternatives(&[
-            ("0.01", "100 a second"),
-            ("0.1", "10 a second"),
-            ("1", "one a second"),
-            ("60", "one a minute"),
+            ("0.01", word("100 a second")),
+            ("0.1", word("10 a second")),
+            ("1", word("one a second")),
+            ("60", word("one a minute")),
         ]),
         ambiguous: given.is_none() && source.cadence_s.is_none(),
     });
     if given.is_none() && source.cadence_s.is_none() {
         axis.warnings.push(Warning::new(
             "intake/no-time",
-            format!("The log holds no times: its {} are set {text} apart, so periods and frequencies hold only if that is right.", counted(ns.len(), "row", "rows")),
+            say!("The log holds no times: its {} are set {text} apart, so periods and frequencies hold only if that is right.", counted(ns.len(), "row", "rows")),
             "Say how far apart the rows are.",
         ));
     }
@@ -197,20 +197,20 @@ fn newest_first(ns: &[i64], asked: &mut Asked) -> Result<bool, ReadError> {
         return Ok(false);
     }
     let known = alternatives(&[
-        ("newest-first", "turn the rows round"),
-        ("as-written", "keep the order of the file"),
+        ("newest-first", word("turn the rows round")),
+        ("as-written", word("keep the order of the file")),
     ]);
     let given = asked.answer("row-order", &known)?;
     let turned = given.as_deref() != Some("as-written");
     asked.note(crate::Decision {
         id: "row-order".to_owned(),
         sentence: if turned {
-            "The file runs newest first; its rows were turned round."
+            word("The file runs newest first; its rows were turned round.")
         } else {
-            "Rows keep the order of the file."
+            word("Rows keep the order of the file.")
         }
         .to_owned(),
-        evidence: format!("{} of {} steps go back in time", count(back), count(back + on)),
+        evidence: say!("{} of {} steps go back in time", count(back), count(back + on)),
         chosen: if turned { "newest-first" } else { "as-written" }.to_owned(),
         alternatives: known,
         ambiguous: false,
@@ -229,16 +229,19 @@ fn start_of_uptime(ns: &mut [i64], axis: &mut Axis, asked: &mut Asked) -> Result
         axis.reading.shifts.iter_mut().for_each(|(_, s)| *s = s.saturating_add(shift));
     }
     let sentence = match given {
-        Some(start) => format!("The first row was written at {} UTC.", start.readable()),
-        None => {
-            "Times count from when the logger was switched on; the date is not known.".to_owned()
-        }
+        Some(start) => say!("The first row was written at {} UTC.", start.readable()),
+        None => word("Times count from when the logger was switched on; the date is not known.")
+            .to_owned(),
     };
     asked.note(crate::Decision {
         id: "start".to_owned(),
         sentence,
-        evidence: if given.is_some() { "your choice" } else { "an uptime carries no date" }
-            .to_owned(),
+        evidence: if given.is_some() {
+            word("your choice")
+        } else {
+            word("an uptime carries no date")
+        }
+        .to_owned(),
         chosen: given.map_or_else(|| "unknown".to_owned(), Instant::iso),
         alternatives: Vec::new(),
         ambiguous: false,

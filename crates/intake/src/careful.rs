@@ -7,6 +7,7 @@ use crate::number::{self, Cell, Mark};
 use crate::plan::{Planned, Task, Wrap};
 use crate::rows::{Fate, Found, Rows};
 use crate::{calendar, json, stamp};
+use record::{say, words::word};
 
 /// Columns at most that late keys of JSON rows may make.
 const WIDEST: usize = 512;
@@ -24,9 +25,9 @@ impl Rows {
             _ => self.plan.dialect.split(line, &mut cells),
         };
         let fate = match cut {
-            None if self.is_json() => Fate::Rejected("is broken JSON".to_owned()),
+            None if self.is_json() => Fate::Rejected(word("is broken JSON").to_owned()),
             None if self.plan.wrap == Wrap::Bare && self.may_hold() => Fate::Open,
-            None => Fate::Rejected("has a quotation mark that never closes".to_owned()),
+            None => Fate::Rejected(word("has a quotation mark that never closes").to_owned()),
             Some(()) => self.fill(line, &mut cells, number),
         };
         self.cells = cells;
@@ -90,7 +91,7 @@ impl Rows {
             }
         }
         if found.seen == 0 && !found.faults.is_empty() && found.note.is_empty() {
-            return Fate::Rejected("has words where numbers belong".to_owned());
+            return Fate::Rejected(word("has words where numbers belong").to_owned());
         }
         if self.plan.pivot.is_some()
             && let Err(reason) = self.place(key, &loose)
@@ -104,10 +105,10 @@ impl Rows {
     fn misfit(&self, found: usize) -> Option<String> {
         let wanted = self.tasks.len();
         if found < self.plan.least {
-            return Some(format!("has {found} of {wanted} values; it was probably cut off"));
+            return Some(say!("has {found} of {wanted} values; it was probably cut off"));
         }
         (found > wanted).then(|| {
-            format!("has {found} values where {wanted} belong; two lines may have run together")
+            say!("has {found} values where {wanted} belong; two lines may have run together")
         })
     }
 
@@ -123,10 +124,7 @@ impl Rows {
                 tag
             }
             None => {
-                return Err(format!(
-                    "begins with “{}”, which no earlier row does",
-                    excerpt(key, 24)
-                ));
+                return Err(say!("begins with “{}”, which no earlier row does", excerpt(key, 24)));
             }
         };
         let places = self.values[tag.first..].iter_mut().take(tag.count);

@@ -8,6 +8,7 @@ use crate::names::{Named, Quantity};
 use crate::plan::{Source, Task};
 use crate::profile::Profile;
 use crate::{counts, parts};
+use record::{say, words::word};
 
 /// A column of the sample.
 #[derive(Clone, Debug)]
@@ -49,7 +50,7 @@ pub(crate) fn candidates(columns: &[Seen]) -> Vec<Candidate> {
         id: "none".to_owned(),
         kind: "none",
         tasks: Vec::new(),
-        evidence: "no column that runs with time".to_owned(),
+        evidence: word("no column that runs with time").to_owned(),
         score: 0,
         unit_s: 0.0,
         guessed: false,
@@ -112,7 +113,7 @@ fn stamps(columns: &[Seen]) -> Vec<Candidate> {
         let example = &columns[*place].profile.example;
         let kind = if is_iso(example) { "iso8601" } else { "date+time" };
         let named = i32::from(columns[*place].named.quantity == Quantity::Time) * 10;
-        let evidence = format!("stamps such as “{example}”");
+        let evidence = say!("stamps such as “{example}”");
         found.push(candidate(columns, kind, vec![(*place, Task::Stamp)], 100 + named, evidence));
     }
     for date in dates.iter().filter(|d| !whole.contains(d)) {
@@ -121,19 +122,19 @@ fn stamps(columns: &[Seen]) -> Vec<Candidate> {
         if let Some(clock) = nearest {
             let tasks = vec![(*date, Task::Stamp), (*clock, Task::Clock)];
             let time = &columns[*clock].profile.example;
-            let evidence = format!("dates such as “{example}” and times such as “{time}”");
+            let evidence = say!("dates such as “{example}” and times such as “{time}”");
             found.push(candidate(columns, "date+time", tasks, 95, evidence));
         } else if let Some((place, task)) = parts::clock_beside(columns, *date) {
-            let evidence = format!("dates such as “{example}” and the hours beside them");
+            let evidence = say!("dates such as “{example}” and the hours beside them");
             let tasks = vec![(*date, Task::Stamp), (place, task)];
             found.push(candidate(columns, "date+time", tasks, 94, evidence));
         }
-        let evidence = format!("dates such as “{example}”, without a time of day");
+        let evidence = say!("dates such as “{example}”, without a time of day");
         found.push(candidate(columns, "date+time", vec![(*date, Task::Stamp)], 60, evidence));
     }
     for clock in &clocks {
         let example = &columns[*clock].profile.example;
-        let evidence = format!("times of day such as “{example}”, without a date");
+        let evidence = say!("times of day such as “{example}”, without a date");
         found.push(candidate(columns, "date+time", vec![(*clock, Task::Clock)], 55, evidence));
     }
     found

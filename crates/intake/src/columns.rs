@@ -9,7 +9,7 @@ use crate::scales::{self, Scale};
 use crate::stats::{self, Stats};
 use crate::units::Written;
 use crate::{ColumnReport, Decision, ReadError, draft, missing};
-use record::{Channel, Role, Unit};
+use record::{Channel, Role, Unit, say, words::word};
 
 /// Channels made of columns, and what is known about them.
 #[derive(Debug)]
@@ -121,7 +121,7 @@ fn as_columns<'a>(
 fn fixed_roles(found: &mut Found, fixed: &[Option<(Role, Unit)>]) {
     for (roled, fixed) in found.roles.iter_mut().zip(fixed) {
         if let Some((role, _)) = fixed {
-            *roled = Roled { role: *role, evidence: "the format says so".to_owned() };
+            *roled = Roled { role: *role, evidence: word("the format says so").to_owned() };
         }
     }
     if !fixed.is_empty() {
@@ -171,11 +171,11 @@ fn chosen_roles(found: &mut Found, names: &[String], asked: &mut Asked) -> Resul
         let answered = |other: usize| asked.raw(&format!("role:{}", names[other])).is_some();
         for (other, roled) in found.roles.iter_mut().enumerate() {
             if role != Role::Other && roled.role == role && other != place && !answered(other) {
-                let evidence = format!("{name} has its role by your choice");
+                let evidence = say!("{name} has its role by your choice");
                 *roled = Roled { role: Role::Other, evidence };
             }
         }
-        found.roles[place] = Roled { role, evidence: "your choice".to_owned() };
+        found.roles[place] = Roled { role, evidence: word("your choice").to_owned() };
         changed = true;
     }
     if changed {
@@ -190,7 +190,10 @@ fn chosen_roles(found: &mut Found, names: &[String], asked: &mut Asked) -> Resul
 
 fn role_told(found: &Found, place: usize, name: &str, known: &[(String, String)]) -> Decision {
     let Roled { role, evidence } = &found.roles[place];
-    let label = ROLES.iter().find(|(id, _)| *id == role.id()).map_or("something else", |(_, l)| l);
+    let label = ROLES
+        .iter()
+        .find(|(id, _)| *id == role.id())
+        .map_or(word("something else"), |(_, l)| word(l));
     Decision {
         id: format!("role:{name}"),
         sentence: format!("{name} is {label}."),
@@ -214,7 +217,7 @@ fn to_inside(column: &mut [f64], scale: &Scale) -> Unit {
 fn text_report(column: &Planned, name: &str, n_rows: usize, time_evidence: &str) -> ColumnReport {
     let text = matches!(column.task, Task::Skip | Task::Note | Task::Key);
     let (role_id, evidence) =
-        if text { ("text", "its cells are no numbers") } else { ("time", time_evidence) };
+        if text { ("text", word("its cells are no numbers")) } else { ("time", time_evidence) };
     ColumnReport {
         name: name.to_owned(),
         header: column.named.header.clone(),

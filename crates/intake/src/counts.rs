@@ -5,7 +5,7 @@ use crate::clockwork::{Candidate, Seen, candidate};
 use crate::moment::SERIAL_ZERO_DAYS;
 use crate::names::Quantity;
 use crate::plan::Task;
-use record::Unit;
+use record::{Unit, say, words::word};
 
 /// Days from 1970-01-01 back to Julian date 0, times two: the Julian day
 /// begins at noon, so 2440587.5 is 1970 (Meeus, Astronomical Algorithms, ch. 7).
@@ -54,7 +54,7 @@ fn epoch(columns: &[Seen], place: usize, timely: bool) -> Option<Candidate> {
     if !timely && !profile.climbs() {
         return None;
     }
-    let evidence = format!("{word} since 1970, such as {}", profile.example);
+    let evidence = say!("{word} since 1970, such as {}", profile.example);
     Some(candidate(columns, "epoch", vec![(place, Task::Count(scale))], 85, evidence))
 }
 
@@ -68,21 +68,21 @@ fn days(columns: &[Seen], place: usize, timely: bool) -> Option<Candidate> {
         return None;
     }
     let (task, what) = if (2.4e6..2.6e6).contains(&low) && high < 2.6e6 {
-        (Task::HalfDays(JULIAN_ZERO_HALF_DAYS), "Julian dates")
+        (Task::HalfDays(JULIAN_ZERO_HALF_DAYS), word("Julian dates"))
     } else if said("mjd") && (3e4..1e5).contains(&low) {
-        (Task::Days(MODIFIED_JULIAN_ZERO_DAYS), "modified Julian dates")
+        (Task::Days(MODIFIED_JULIAN_ZERO_DAYS), word("modified Julian dates"))
     } else if (2e4..8e4).contains(&low)
         && high < 8e4
         && seen.profile.median_step() < 2.0
         && !seen.profile.whole
     {
-        (Task::Days(SERIAL_ZERO_DAYS), "a spreadsheet's day numbers")
+        (Task::Days(SERIAL_ZERO_DAYS), word("a spreadsheet's day numbers"))
     } else if (1900.0..2100.0).contains(&low) && high < 2100.0 && !seen.profile.whole && timely {
-        (Task::DecimalYear, "years with decimals")
+        (Task::DecimalYear, word("years with decimals"))
     } else {
         return None;
     };
-    let evidence = format!("{what}, such as {}", seen.profile.example);
+    let evidence = say!("{what}, such as {}", seen.profile.example);
     Some(candidate(columns, "serial", vec![(place, task)], 70, evidence))
 }
 
@@ -115,12 +115,12 @@ fn uptime(columns: &[Seen], place: usize, timely: bool, stated: Option<f64>) -> 
     let task = task(unit_s);
     let word = unit_word(unit_s);
     let evidence = if guessed {
-        format!(
+        say!(
             "a count that runs on by about {} a row, taken as {word}",
             step_text(profile.median_step())
         )
     } else {
-        format!("{word} since the logger was switched on")
+        say!("{word} since the logger was switched on")
     };
     let score = if timely { 50 } else { 30 };
     let made = candidate(columns, "uptime", vec![(place, task)], score, evidence);

@@ -7,7 +7,7 @@
 use crate::ReadError;
 use crate::calendar::{full_year, midnight};
 use crate::decide::Asked;
-use record::Instant;
+use record::{Instant, say, words::word};
 
 /// Which number of an open date is what.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -89,14 +89,14 @@ pub(crate) fn settle(
         }
     }
     let words = match order {
-        Order::Day => "day, month, year",
-        Order::Month => "month, day, year",
-        Order::Year => "year, month, day",
+        Order::Day => word("day, month, year"),
+        Order::Month => word("month, day, year"),
+        Order::Year => word("year, month, day"),
     };
     asked.note(crate::Decision {
         id: "time-order".to_owned(),
-        sentence: format!("Dates such as {} are read as {words}.", written(example)),
-        evidence: if given.is_some() { "your choice".to_owned() } else { evidence },
+        sentence: say!("Dates such as {} are read as {words}.", written(example)),
+        evidence: if given.is_some() { word("your choice").to_owned() } else { evidence },
         chosen: order.id().to_owned(),
         alternatives: known,
         ambiguous: open_still && given.is_none(),
@@ -126,7 +126,7 @@ fn fit(order: Order, ns: &[i64], open: &[(usize, [u16; 3])]) -> Fit {
 // The order taken, why, and whether another does as well.
 fn weigh(fits: &[Fit], open: &[(usize, [u16; 3])]) -> (Order, String, bool) {
     let Some(best) = fits.first() else {
-        return (Order::Day, "no order makes dates of these numbers".to_owned(), true);
+        return (Order::Day, word("no order makes dates of these numbers").to_owned(), true);
     };
     let Some(next) = fits.get(1) else {
         return (best.order, proof(best.order, open), false);
@@ -135,7 +135,7 @@ fn weigh(fits: &[Fit], open: &[(usize, [u16; 3])]) -> (Order, String, bool) {
         return (best.order, proof(best.order, open), false);
     }
     if next.turns > best.turns {
-        let evidence = format!(
+        let evidence = say!(
             "read so, dates run on in order; read otherwise, they turn back {} times",
             next.turns
         );
@@ -147,11 +147,12 @@ fn weigh(fits: &[Fit], open: &[(usize, [u16; 3])]) -> (Order, String, bool) {
     let others = tied.iter().filter(|f| f.order != closest.order);
     if open.len() > 1 && others.clone().all(|f| f.span_ns / 2 > closest.span_ns) {
         let evidence =
-            "read so, successive dates lie close together; read otherwise, months apart".to_owned();
+            word("read so, successive dates lie close together; read otherwise, months apart")
+                .to_owned();
         return (closest.order, evidence, false);
     }
     let first = Order::ALL.into_iter().find(|o| tied.iter().any(|f| f.order == *o));
-    let evidence = format!("nothing in the file tells the {} readings apart", tied.len());
+    let evidence = say!("nothing in the file tells the {} readings apart", tied.len());
     (first.unwrap_or(best.order), evidence, true)
 }
 
@@ -163,9 +164,9 @@ fn proof(order: Order, open: &[(usize, [u16; 3])]) -> String {
     });
     match only {
         Some((row, parts)) => {
-            format!("{} in row {} reads in no other order", written(*parts), row + 1)
+            say!("{} in row {} reads in no other order", written(*parts), row + 1)
         }
-        None => "no other order makes dates of all rows".to_owned(),
+        None => word("no other order makes dates of all rows").to_owned(),
     }
 }
 
@@ -179,7 +180,7 @@ fn reading(order: Order, open: &[(usize, [u16; 3])]) -> String {
         .flatten()
         .filter_map(|(row, parts)| {
             let day = Instant(order.midnight(*parts)?).readable();
-            Some(format!("row {}: {}", row + 1, day.trim_end_matches(" 00:00")))
+            Some(say!("row {}: {}", row + 1, day.trim_end_matches(" 00:00")))
         })
         .collect();
     shown.join("; ")

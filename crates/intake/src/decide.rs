@@ -11,7 +11,7 @@ use crate::pivot::Pivot;
 use crate::plan::{Planned, Task};
 use crate::sniff;
 use crate::{Choices, Decision, ReadError};
-use record::print::count;
+use record::{print::count, say, words::word};
 
 /// Decisions being taken, with the student's answers at hand.
 #[derive(Debug)]
@@ -56,7 +56,7 @@ impl<'a> Asked<'a> {
         value.map(Some).ok_or_else(|| ReadError::Choice {
             id: id.to_owned(),
             given: given.to_owned(),
-            known: "any number of seconds above 0".to_owned(),
+            known: word("any number of seconds above 0").to_owned(),
         })
     }
 
@@ -75,7 +75,7 @@ impl<'a> Asked<'a> {
             _ => Err(ReadError::Choice {
                 id: id.to_owned(),
                 given: given.to_owned(),
-                known: "a date and time such as 2026-05-03T14:20:00Z".to_owned(),
+                known: word("a date and time such as 2026-05-03T14:20:00Z").to_owned(),
             }),
         }
     }
@@ -118,7 +118,7 @@ pub(crate) fn separator(
         .collect();
     let labels = sniff::labelled(lines);
     if labels.is_some() {
-        known.push(("label".to_owned(), "labels before the values".to_owned()));
+        known.push(("label".to_owned(), word("labels before the values").to_owned()));
     }
     let pairs = sniff::pairs(lines).filter(|_| asked.raw("decimal").as_deref() != Some("point"));
     let labels_win = labels.is_some() && suits.first().is_none_or(|suit| suit.score < 0.75);
@@ -129,8 +129,8 @@ pub(crate) fn separator(
         separator = Separator::Pairs(lead);
     }
     let sentence = match &separator {
-        Separator::Labels(_) => "Every value stands behind its label.".to_owned(),
-        other => format!("Values are separated by {}.", sniff::spoken(other)),
+        Separator::Labels(_) => word("Every value stands behind its label.").to_owned(),
+        other => say!("Values are separated by {}.", sniff::spoken(other)),
     };
     let ambiguous = suits.len() > 1
         && !labels_win
@@ -157,18 +157,18 @@ fn taken(
 ) -> (Option<Separator>, String) {
     match (given, told, labels) {
         (Some(id), _, Some(keys)) if id == "label" => {
-            (Some(Separator::Labels(keys)), "your choice".to_owned())
+            (Some(Separator::Labels(keys)), word("your choice").to_owned())
         }
-        (Some(id), _, _) => (sniff::from_id(&id), "your choice".to_owned()),
-        (None, Some(told), _) => (Some(told), "the first line says so".to_owned()),
+        (Some(id), _, _) => (sniff::from_id(&id), word("your choice").to_owned()),
+        (None, Some(told), _) => (Some(told), word("the first line says so").to_owned()),
         (None, None, Some(keys)) if labels_win => {
             let evidence =
-                format!("{} labels such as “{}”", keys.len(), crate::decode::excerpt(&keys[0], 20));
+                say!("{} labels such as “{}”", keys.len(), crate::decode::excerpt(&keys[0], 20));
             (Some(Separator::Labels(keys)), evidence)
         }
         _ => match best.filter(|suit| suit.score >= 0.2) {
             Some(suit) => {
-                let evidence = format!(
+                let evidence = say!(
                     "{} of the first {} lines have {} cells that read as numbers or times",
                     count(suit.rows),
                     count(suit.of),
@@ -191,21 +191,23 @@ pub(crate) fn mark(
         Separator::Pairs(_) => sniff::Decimals {
             mark: Mark::Comma,
             open: true,
-            evidence: "rows have two parts for each name, the second of digits alone".to_owned(),
+            evidence: word("rows have two parts for each name, the second of digits alone")
+                .to_owned(),
         },
         _ => sniff::decimals(separator, lines),
     };
-    let known = alternatives(&[("point", "a point: 48.21"), ("comma", "a comma: 48,21")]);
+    let known =
+        alternatives(&[("point", word("a point: 48.21")), ("comma", word("a comma: 48,21"))]);
     let given = asked.answer("decimal", &known)?;
     let (mark, evidence) = match given.as_deref() {
-        Some("comma") => (Mark::Comma, "your choice".to_owned()),
-        Some(_) => (Mark::Point, "your choice".to_owned()),
+        Some("comma") => (Mark::Comma, word("your choice").to_owned()),
+        Some(_) => (Mark::Point, word("your choice").to_owned()),
         None => (found.mark, found.evidence),
     };
     let word = if mark == Mark::Comma { "comma" } else { "point" };
     asked.note(Decision {
         id: "decimal".to_owned(),
-        sentence: format!("Decimals stand behind a {word}."),
+        sentence: say!("Decimals stand behind a {word}."),
         evidence,
         chosen: word.to_owned(),
         alternatives: known,
@@ -219,20 +221,20 @@ pub(crate) fn note_header(head: &Header, first_line: u64, asked: &mut Asked) {
     let named = head.names.iter().filter(|n| !n.header.is_empty()).count();
     let (sentence, evidence, chosen) = if named == 0 {
         (
-            "The columns have no names.".to_owned(),
-            format!("numbers begin on line {first_line}"),
+            word("The columns have no names.").to_owned(),
+            say!("numbers begin on line {first_line}"),
             "none",
         )
     } else {
         let names: Vec<&str> = head.names.iter().take(4).map(|n| n.header.as_str()).collect();
         let more = if head.names.len() > 4 { ", …" } else { "" };
-        let sentence = format!("The columns are named {}{more}.", names.join(", "));
+        let sentence = say!("The columns are named {}{more}.", names.join(", "));
         let lines = if head.n_lines > 1 {
-            format!("{} lines of header", head.n_lines)
+            say!("{} lines of header", head.n_lines)
         } else {
-            "a line of names".to_owned()
+            word("a line of names").to_owned()
         };
-        (sentence, format!("{lines} before line {first_line}"), "named")
+        (sentence, say!("{lines} before line {first_line}"), "named")
     };
     asked.note(Decision {
         id: "header".to_owned(),
@@ -250,16 +252,17 @@ pub(crate) fn note_pivot(pivot: Option<&Pivot>, columns: &[Planned], asked: &mut
     let names: Vec<&str> = pivot.named.iter().take(6).map(|n| n.header.as_str()).collect();
     let header = columns.get(pivot.key).map_or("", |c| c.named.header.as_str());
     let place = if header.is_empty() {
-        format!("column {}", pivot.key + 1)
+        say!("column {}", pivot.key + 1)
     } else {
         format!("“{header}”")
     };
     asked.note(Decision {
         id: "pivot".to_owned(),
-        sentence:
-            "Each row holds the values of one quantity; rows of one moment become one sample."
-                .to_owned(),
-        evidence: format!("{place} names them: {}", names.join(", ")),
+        sentence: word(
+            "Each row holds the values of one quantity; rows of one moment become one sample.",
+        )
+        .to_owned(),
+        evidence: say!("{place} names them: {}", names.join(", ")),
         chosen: "wide".to_owned(),
         alternatives: Vec::new(),
         ambiguous: false,
@@ -277,7 +280,7 @@ pub(crate) fn clock(
         id: "prefix".to_owned(),
         kind: "date+time",
         tasks: Vec::new(),
-        evidence: "a time of day before each line".to_owned(),
+        evidence: word("a time of day before each line").to_owned(),
         score: 52,
         unit_s: 0.0,
         guessed: false,
@@ -303,8 +306,8 @@ pub(crate) fn clock(
                 && next.id != chosen.id
         });
     let sentence = match chosen.kind {
-        "none" => "The log holds no times.".to_owned(),
-        _ => format!("Times come from {}.", chosen.id.replace('+', " and ")),
+        "none" => word("The log holds no times.").to_owned(),
+        _ => say!("Times come from {}.", chosen.id.replace('+', " and ")),
     };
     asked.note(Decision {
         id: "time".to_owned(),
@@ -344,7 +347,7 @@ fn counters(columns: &[Seen]) -> Vec<Candidate> {
             id: label(columns, place),
             kind: "uptime",
             tasks: vec![(place, Task::Count(9))],
-            evidence: "a running number, one second each".to_owned(),
+            evidence: word("a running number, one second each").to_owned(),
             score: -10,
             unit_s: 1.0,
             guessed: true,
@@ -374,15 +377,15 @@ fn unit_of_count(
     }
     let id = COUNT_UNITS.iter().find(|(_, s)| *s == chosen.unit_s).map_or("s", |(id, _)| id);
     let evidence = match (&given, chosen.guessed) {
-        (Some(_), _) => "your choice".to_owned(),
+        (Some(_), _) => word("your choice").to_owned(),
         (None, true) => chosen.evidence.clone(),
         (None, false) => chosen.tasks.first().map_or(String::new(), |(place, _)| {
-            format!("the header “{}”", columns[*place].named.header)
+            say!("the header “{}”", columns[*place].named.header)
         }),
     };
     asked.note(Decision {
         id: "time-unit".to_owned(),
-        sentence: format!("Times count {}.", counts::unit_word(chosen.unit_s)),
+        sentence: say!("Times count {}.", counts::unit_word(chosen.unit_s)),
         evidence,
         chosen: id.to_owned(),
         alternatives: known,

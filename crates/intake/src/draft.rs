@@ -12,6 +12,7 @@ use crate::plan::{Plan, Planned, Task, Wrap};
 use crate::profile::Profile;
 use crate::sniff::{self, Line};
 use crate::{Choices, Decision, ReadError, joined, labels, sentences, wrap};
+use record::say;
 
 /// A plan and how it was come by.
 #[derive(Debug)]
@@ -33,7 +34,7 @@ pub(crate) fn table(lines: &[Line], choices: &Choices) -> Result<Draft, ReadErro
     if body.is_empty()
         && let Some((line, reason)) = refused
     {
-        let reason = format!("line {line}: {reason}");
+        let reason = say!("line {line}: {reason}");
         return Err(ReadError::AllRejected { rows: lines.len() - comments.len(), line, reason });
     }
     body = joined::even_quotes(&body);

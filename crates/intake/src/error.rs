@@ -1,7 +1,7 @@
 //! Why a log could not be read at all, and what to do about it.
 
-use record::Fault;
 use record::print::{count, counted};
+use record::{Fault, say, words::word};
 use std::fmt;
 
 /// Something that leaves no record to work with.
@@ -91,35 +91,35 @@ pub enum Kind {
 impl Kind {
     fn noun(self) -> &'static str {
         match self {
-            Self::Spreadsheet => "a spreadsheet file",
-            Self::Zip => "a zip folder",
-            Self::OldDocument => "a spreadsheet or document in a binary form",
-            Self::Pdf => "a PDF document",
-            Self::Image => "a picture",
-            Self::WebPage => "a web page, not the log itself",
-            Self::Database => "a database file",
-            Self::Archive => "a packed archive",
-            Self::Binary => "not text: its bytes are no letters and digits",
+            Self::Spreadsheet => word("a spreadsheet file"),
+            Self::Zip => word("a zip folder"),
+            Self::OldDocument => word("a spreadsheet or document in a binary form"),
+            Self::Pdf => word("a PDF document"),
+            Self::Image => word("a picture"),
+            Self::WebPage => word("a web page, not the log itself"),
+            Self::Database => word("a database file"),
+            Self::Archive => word("a packed archive"),
+            Self::Binary => word("not text: its bytes are no letters and digits"),
         }
     }
 
     fn remedy(self) -> &'static str {
         match self {
             Self::Spreadsheet | Self::OldDocument => {
-                "Open it in the spreadsheet, save the sheet as CSV, and drop that file."
+                word("Open it in the spreadsheet, save the sheet as CSV, and drop that file.")
             }
-            Self::Zip | Self::Archive => "Unpack it and drop the log that is inside.",
-            Self::Pdf | Self::Image => {
-                "Numbers cannot be taken from it safely. Ask for the log as a text file (CSV)."
-            }
-            Self::WebPage => {
+            Self::Zip | Self::Archive => word("Unpack it and drop the log that is inside."),
+            Self::Pdf | Self::Image => word(
+                "Numbers cannot be taken from it safely. Ask for the log as a text file (CSV).",
+            ),
+            Self::WebPage => word(
                 "The site probably asked for a sign-in or showed an error in place of the file. \
-                 Sign in, download the log again, and drop that file."
-            }
-            Self::Database => "Export the table as CSV and drop that file.",
-            Self::Binary => {
-                "Export the log as text (CSV) with the program that wrote it, and drop that file."
-            }
+                 Sign in, download the log again, and drop that file.",
+            ),
+            Self::Database => word("Export the table as CSV and drop that file."),
+            Self::Binary => word(
+                "Export the log as text (CSV) with the program that wrote it, and drop that file.",
+            ),
         }
     }
 
@@ -141,30 +141,30 @@ impl From<ReadError> for Fault {
         match error {
             ReadError::Empty { bytes } => empty(bytes),
             ReadError::NotALog(kind) => {
-                Fault::new(kind.code(), format!("The file is {}.", kind.noun()), kind.remedy())
+                Fault::new(kind.code(), say!("The file is {}.", kind.noun()), kind.remedy())
             }
             ReadError::Packed { bytes } => Fault::new(
                 "intake/packed",
-                format!("The packed file breaks off after {} unpacked bytes.", count_u64(bytes)),
+                say!("The packed file breaks off after {} unpacked bytes.", count_u64(bytes)),
                 "It was probably cut while downloading or copying. Fetch it again.",
             ),
             ReadError::Json { line, expected } => Fault::new(
                 "intake/json",
-                format!("The file starts as JSON, but {expected} was expected on line {line}."),
+                say!("The file starts as JSON, but {expected} was expected on line {line}."),
                 "It was probably cut off while being written. Save it again from its source, or \
                  close its brackets by hand.",
             )
-            .at(format!("line {line}")),
+            .at(say!("line {line}")),
             ReadError::OneColumn { line, text } => Fault::new(
                 "intake/one-column",
-                format!("Every line holds a single cell, such as “{text}” on line {line}."),
+                say!("Every line holds a single cell, such as “{text}” on line {line}."),
                 "A log needs at least one column of numbers. Check that commas, semicolons, tabs \
                  or blanks stand between the values.",
             )
-            .at(format!("line {line}")),
+            .at(say!("line {line}")),
             ReadError::NoNumbers { lines, text } => Fault::new(
                 "intake/no-numbers",
-                format!(
+                say!(
                     "No row of numbers was found in {}; the first reads “{text}”.",
                     counted(lines as usize, "line", "lines")
                 ),
@@ -173,14 +173,14 @@ impl From<ReadError> for Fault {
             ),
             ReadError::AllRejected { rows, line, reason } => Fault::new(
                 "intake/all-rejected",
-                format!("Not one of {} could be read: {reason}", counted(rows, "row", "rows")),
+                say!("Not one of {} could be read: {reason}", counted(rows, "row", "rows")),
                 "Look at that line in a text editor. If its columns are in order, change the \
                  decisions about separator and time.",
             )
-            .at(format!("line {line}")),
+            .at(say!("line {line}")),
             ReadError::AllMissing { rows } => Fault::new(
                 "intake/all-missing",
-                format!(
+                say!(
                     "{} were read, but every value in them is missing.",
                     counted(rows, "row", "rows")
                 ),
@@ -189,8 +189,8 @@ impl From<ReadError> for Fault {
             ),
             ReadError::Choice { id, given, known } => Fault::new(
                 "intake/choice",
-                format!("“{given}” is no answer to the decision “{id}”."),
-                format!("The answers are: {known}."),
+                say!("“{given}” is no answer to the decision “{id}”."),
+                say!("The answers are: {known}."),
             ),
         }
     }
@@ -198,9 +198,9 @@ impl From<ReadError> for Fault {
 
 fn empty(bytes: u64) -> Fault {
     let message = if bytes == 0 {
-        "The file holds 0 bytes.".to_owned()
+        word("The file holds 0 bytes.").to_owned()
     } else {
-        format!(
+        say!(
             "The file holds no letters or digits, only blanks or padding: {} bytes.",
             count_u64(bytes)
         )

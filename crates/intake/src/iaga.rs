@@ -16,7 +16,7 @@ use crate::plan::{Plan, Planned, Source, Task, Wrap};
 use crate::sniff::Line;
 use crate::units::Written;
 use crate::{Decision, decode};
-use record::{Role, Station, Unit};
+use record::{Role, Station, Unit, say, words::word};
 
 /// Values from here on mean that there is none.
 pub(crate) const NO_VALUE_FROM: f64 = 88_888.0;
@@ -139,7 +139,7 @@ pub(crate) fn draft(header: Header) -> Draft {
         columns.push(Planned { named, task: Task::Number(slot) });
     }
     let least = columns.len();
-    let evidence = "date and time columns of IAGA-2002, which are in UT".to_owned();
+    let evidence = word("date and time columns of IAGA-2002, which are in UT").to_owned();
     let source = Source {
         kind: "iso8601",
         evidence,
@@ -166,9 +166,10 @@ pub(crate) fn draft(header: Header) -> Draft {
 }
 
 fn said(header: &Header) -> Decision {
-    let or = |text: &str| if text.is_empty() { "not stated".to_owned() } else { text.to_owned() };
+    let or =
+        |text: &str| if text.is_empty() { word("not stated").to_owned() } else { text.to_owned() };
     let letters: String = header.elements().into_iter().collect();
-    let mut evidence = format!(
+    let mut evidence = say!(
         "columns {}; reported {}; data type {}; interval {}",
         header.columns.join(", "),
         or(&header.reported),
@@ -176,11 +177,11 @@ fn said(header: &Header) -> Decision {
         or(&header.interval)
     );
     if !header.reported.is_empty() && !header.reported.to_uppercase().starts_with(&letters) {
-        evidence.push_str("; the columns are taken at their word, not the “Reported” record");
+        evidence.push_str(word("; the columns are taken at their word, not the “Reported” record"));
     }
     Decision {
         id: "format".to_owned(),
-        sentence: format!("An observatory file in IAGA-2002 with the elements {letters}."),
+        sentence: say!("An observatory file in IAGA-2002 with the elements {letters}."),
         evidence,
         chosen: "iaga-2002".to_owned(),
         alternatives: Vec::new(),

@@ -8,7 +8,7 @@ use crate::assemble::Outside;
 use crate::json::{blanks, leaves, string_end};
 use crate::rows::Rows;
 use crate::{Choices, Decision, ReadError, dialect::Separator, draft, json, json_lines, stamp};
-use record::print::counted;
+use record::{print::counted, say, words::word};
 
 /// The deepest nesting followed.
 const DEEPEST: usize = 32;
@@ -42,13 +42,16 @@ enum Seen {
 /// Reads the largest table of a document.
 pub(crate) fn rows(document: &[u8], choices: &Choices) -> Result<(Rows, Outside), ReadError> {
     let mut best: Option<Table> = None;
-    let mut scan = Scan { text: document, best: &mut best, fault: (0, "a value") };
+    let mut scan = Scan { text: document, best: &mut best, fault: (0, word("a value")) };
     let start = blanks(document, 0);
     let end = scan.value(start, 0, &mut String::new());
     let fault = scan.fault;
     if end.is_none_or(|(end, _)| blanks(document, end) < document.len()) {
-        let (at, expected) =
-            if end.is_some() { (end.map_or(0, |e| e.0), "the end of the file") } else { fault };
+        let (at, expected) = if end.is_some() {
+            (end.map_or(0, |e| e.0), word("the end of the file"))
+        } else {
+            fault
+        };
         let line =
             memchr::memchr_iter(b'\n', &document[..at.min(document.len())]).count() as u64 + 1;
         return Err(ReadError::Json { line, expected });
@@ -71,19 +74,19 @@ pub(crate) fn rows(document: &[u8], choices: &Choices) -> Result<(Rows, Outside)
 
 fn found(table: &Table) -> Decision {
     let shape = match table.shape {
-        Shape::Rows => "an array of rows",
-        Shape::Columns => "an object of columns",
-        Shape::Keyed => "an object keyed by time",
+        Shape::Rows => word("an array of rows"),
+        Shape::Columns => word("an object of columns"),
+        Shape::Keyed => word("an object keyed by time"),
     };
     let place = if table.path.is_empty() {
-        "the whole file".to_owned()
+        word("the whole file").to_owned()
     } else {
         format!("“{}”", table.path)
     };
     Decision {
         id: "table".to_owned(),
-        sentence: format!("The rows are those of {place}, {shape}."),
-        evidence: format!(
+        sentence: say!("The rows are those of {place}, {shape}."),
+        evidence: say!(
             "{}, more than anything else in the file",
             counted(table.rows, "row", "rows")
         ),
@@ -114,20 +117,20 @@ impl Scan<'_> {
     // The place behind a value and what it is.
     fn value(&mut self, at: usize, depth: usize, path: &mut String) -> Option<(usize, Seen)> {
         if depth > DEEPEST {
-            return self.miss(at, "shallower nesting");
+            return self.miss(at, word("shallower nesting"));
         }
         match self.text.get(at) {
             Some(b'{') => self.object(at, depth, path),
             Some(b'[') => self.array(at, depth, path),
             Some(b'"') => match string_end(self.text, at + 1) {
                 Some(end) => Some((end + 1, Seen::Scalar)),
-                None => self.miss(at, "the end of a text"),
+                None => self.miss(at, word("the end of a text")),
             },
             _ => {
-                let word = |b: &&u8| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'+' | b'.');
-                let length = self.text.get(at..).map_or(0, |t| t.iter().take_while(word).count());
+                let plain = |b: &&u8| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'+' | b'.');
+                let length = self.text.get(at..).map_or(0, |t| t.iter().take_while(plain).count());
                 if length == 0 {
-                    self.miss(at, "a value")
+                    self.miss(at, word("a value"))
                 } else {
                     Some((at + length, Seen::Scalar))
                 }
@@ -151,7 +154,7 @@ impl Scan<'_> {
             match self.text.get(at) {
                 Some(b',') => at = blanks(self.text, at + 1),
                 Some(b']') => break,
-                _ => return self.miss(at, "a comma or a closing bracket"),
+                _ => return self.miss(at, word("a comma or a closing bracket")),
             }
         }
         if nests > scalars {
@@ -170,15 +173,15 @@ impl Scan<'_> {
         }
         loop {
             if self.text.get(at) != Some(&b'"') {
-                return self.miss(at, "a name in quotation marks");
+                return self.miss(at, word("a name in quotation marks"));
             }
             let Some(end) = string_end(self.text, at + 1) else {
-                return self.miss(at, "the end of a name");
+                return self.miss(at, word("the end of a name"));
             };
             let key = &self.text[at + 1..end];
             at = blanks(self.text, end + 1);
             if self.text.get(at) != Some(&b':') {
-                return self.miss(at, "a colon");
+                return self.miss(at, word("a colon"));
             }
             let outer = path.len();
             if !path.is_empty() {
@@ -196,7 +199,7 @@ impl Scan<'_> {
             match self.text.get(at) {
                 Some(b',') => at = blanks(self.text, at + 1),
                 Some(b'}') => break,
-                _ => return self.miss(at, "a comma or a closing brace"),
+                _ => return self.miss(at, word("a comma or a closing brace")),
             }
         }
         let usual = crate::sniff::commonest(lengths.iter().copied()).unwrap_or(0);

@@ -5,7 +5,7 @@ use crate::ReadError;
 use crate::calendar::{Date, date};
 use crate::decide::Asked;
 use crate::stamp::DAY_NS;
-use record::{Instant, Warning};
+use record::{Instant, Warning, say, words::word};
 
 /// Gives times of day their dates.
 pub(crate) fn settle(
@@ -17,9 +17,9 @@ pub(crate) fn settle(
     let given = asked.instant("date")?;
     let named = date_in(file);
     let (start, evidence) = match (given, named) {
-        (Some(day), _) => (day.0.div_euclid(DAY_NS) * DAY_NS, "your choice"),
-        (None, Some(day)) => (day, "the name of the file"),
-        (None, None) => (0, "nothing in the log names a day"),
+        (Some(day), _) => (day.0.div_euclid(DAY_NS) * DAY_NS, word("your choice")),
+        (None, Some(day)) => (day, word("the name of the file")),
+        (None, None) => (0, word("nothing in the log names a day")),
     };
     let mut passed = 0i64;
     let mut last = i64::MIN;
@@ -38,9 +38,9 @@ pub(crate) fn settle(
     asked.note(crate::Decision {
         id: "date".to_owned(),
         sentence: if known {
-            format!("The first row is of {day}.")
+            say!("The first row is of {day}.")
         } else {
-            format!("The day is not known; times count from {day}.")
+            say!("The day is not known; times count from {day}.")
         },
         evidence: evidence.to_owned(),
         chosen: Instant(start).iso()[..10].to_owned(),

@@ -7,6 +7,7 @@
 use crate::decide::{Asked, alternatives};
 use crate::{Decision, ReadError};
 use record::print::{counted, trimmed};
+use record::{say, words::word};
 
 // Common practice, no source; met in real logs.
 const CODES: [f64; 24] = [
@@ -52,19 +53,21 @@ pub(crate) fn settle(
 fn take_out(name: &str, column: &mut [f64], code: f64, asked: &mut Asked) -> Result<(), ReadError> {
     let n = column.iter().filter(|v| **v == code).count();
     let id = format!("missing:{name}");
-    let known =
-        alternatives(&[("missing", "it means that there is no value"), ("value", "it is a value")]);
+    let known = alternatives(&[
+        ("missing", word("it means that there is no value")),
+        ("value", word("it is a value")),
+    ]);
     let given = asked.answer(&id, &known)?;
     let missing = given.as_deref() != Some("value");
     let shown = trimmed(code, 9);
     asked.note(Decision {
         id,
         sentence: if missing {
-            format!("In {name}, {shown} means that there is no value.")
+            say!("In {name}, {shown} means that there is no value.")
         } else {
-            format!("In {name}, {shown} is a value like the others.")
+            say!("In {name}, {shown} is a value like the others.")
         },
-        evidence: format!(
+        evidence: say!(
             "it stands {} in {} and far from every other value",
             counted(n, "time", "times"),
             counted(column.len(), "row", "rows")

@@ -6,6 +6,7 @@ use crate::moment::Part;
 use crate::names::Quantity;
 use crate::plan::Task;
 use crate::profile::Profile;
+use record::say;
 
 /// Columns named for the numbers they hold.
 pub(crate) fn by_name(columns: &[Seen]) -> Option<Candidate> {
@@ -21,7 +22,7 @@ pub(crate) fn by_name(columns: &[Seen]) -> Option<Candidate> {
     let has = |part: Part| tasks.iter().any(|(_, task)| *task == Task::Part(part));
     let dated = has(Part::Year) && ((has(Part::Month) && has(Part::Day)) || has(Part::YearDay));
     dated.then(|| {
-        let evidence = format!("{} columns named for the parts of a date and time", tasks.len());
+        let evidence = say!("{} columns named for the parts of a date and time", tasks.len());
         candidate(columns, "date+time", tasks, 90, evidence)
     })
 }
@@ -91,7 +92,7 @@ pub(crate) fn by_look(columns: &[Seen]) -> Option<Candidate> {
     if columns.len() > 6 && whole(3, 0.0, 24.0) && whole(4, 0.0, 59.0) && seconds {
         tasks.extend([(3, Part::Hour), (4, Part::Minute), (5, Part::Second)]);
     }
-    let evidence = format!("{} columns in the ranges of a date and time", tasks.len());
+    let evidence = say!("{} columns in the ranges of a date and time", tasks.len());
     let tasks = tasks.into_iter().map(|(place, part)| (place, Task::Part(part))).collect();
     Some(candidate(columns, "date+time", tasks, 88, evidence))
 }

@@ -15,7 +15,7 @@ use crate::unpack::Unpack;
 use crate::{
     Choices, Decision, ReadError, Reading, draft, iaga, json_lines, json_table, kinds, pivot,
 };
-use record::{Role, Station, Unit};
+use record::{Role, Station, Unit, say, words::word};
 use sha2::{Digest, Sha256};
 
 /// Bytes held back until encoding and kind of file are known.
@@ -156,8 +156,8 @@ impl Reader {
                 0,
                 Decision {
                     id: "packing".to_owned(),
-                    sentence: "The file was packed with gzip and was unpacked.".to_owned(),
-                    evidence: format!("its first bytes; {} bytes became {plain}", self.bytes),
+                    sentence: word("The file was packed with gzip and was unpacked.").to_owned(),
+                    evidence: say!("its first bytes; {} bytes became {plain}", self.bytes),
                     chosen: "gzip".to_owned(),
                     alternatives: Vec::new(),
                     ambiguous: false,

@@ -3,7 +3,7 @@
 //! Plain data, made by [`crate::Reader`], in the words a student reads.
 //! Nothing here computes.
 
-use record::{Instant, Record, Role, Station, Unit, Warning};
+use record::{Instant, Record, Role, Station, Unit, Warning, words::word};
 use std::collections::BTreeMap;
 
 /// The student's own answers to decisions: decision id to alternative id.
@@ -174,11 +174,11 @@ impl Decision {
     pub fn typed(&self) -> Option<&'static str> {
         match self.id.as_str() {
             "zone" if !self.alternatives.is_empty() => {
-                Some("a place's time zone, or an offset from UTC such as +01:00")
+                Some(word("a place's time zone, or an offset from UTC such as +01:00"))
             }
-            "cadence" => Some("seconds from one row to the next"),
-            "start" => Some("date and time of the first row, such as 2026-05-03T14:20:00Z"),
-            "date" => Some("the day of the first row, such as 2026-05-03"),
+            "cadence" => Some(word("seconds from one row to the next")),
+            "start" => Some(word("date and time of the first row, such as 2026-05-03T14:20:00Z")),
+            "date" => Some(word("the day of the first row, such as 2026-05-03")),
             _ => None,
         }
     }

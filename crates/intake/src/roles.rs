@@ -6,7 +6,7 @@
 
 use crate::names::{Named, Quantity};
 use crate::sphere::{self, Ball};
-use record::{Role, Unit};
+use record::{Role, Unit, say, words::word};
 
 /// A column with its role and why.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,13 +57,13 @@ pub(crate) fn assign(columns: &[Column], file: &str) -> Found {
         Quantity::Rotation(axis) => Some(axis),
         _ => None,
     });
-    give(&mut roles, accel.first(), ACCEL, "named as an acceleration");
-    give(&mut roles, gyro.first(), GYRO, "named as a rotation rate");
+    give(&mut roles, accel.first(), ACCEL, word("named as an acceleration"));
+    give(&mut roles, gyro.first(), GYRO, word("named as a rotation rate"));
     let mut fields = triples(columns, |q| match q {
         Quantity::Field(axis) => Some(axis),
         _ => None,
     });
-    let mut evidence = "named as a magnetic component".to_owned();
+    let mut evidence = word("named as a magnetic component").to_owned();
     let mut doubtful = false;
     if fields.is_empty() {
         let bare = triples(columns, |q| match q {
@@ -85,13 +85,13 @@ pub(crate) fn assign(columns: &[Column], file: &str) -> Found {
         && let Some(seen) = by_behaviour(columns)
     {
         (fields, evidence, doubtful) = (vec![seen.field], seen.evidence, seen.doubtful);
-        let why = "its vector keeps the length of gravity about zero";
+        let why = word("its vector keeps the length of gravity about zero");
         give(&mut roles, seen.accel.as_ref(), ACCEL, why);
     }
     give(&mut roles, fields.first(), FIELD, &evidence);
     for place in fields.iter().skip(1).flatten() {
         roles[*place].evidence =
-            format!("{evidence}, but another sensor's columns are taken for the field");
+            say!("{evidence}, but another sensor's columns are taken for the field");
     }
     let field = fields.first().copied();
     let rivals = fields.into_iter().skip(1).collect();
@@ -120,9 +120,9 @@ fn by_name(named: &Named) -> Roled {
         _ => Role::Other,
     };
     let evidence = match (role, named.header.is_empty()) {
-        (Role::Other, true) => "no name, and no behaviour that tells".to_owned(),
-        (Role::Other, false) => "its name is none of those known".to_owned(),
-        _ => format!("the name “{}”", named.header),
+        (Role::Other, true) => word("no name, and no behaviour that tells").to_owned(),
+        (Role::Other, false) => word("its name is none of those known").to_owned(),
+        _ => say!("the name “{}”", named.header),
     };
     Roled { role, evidence }
 }
@@ -159,26 +159,26 @@ fn bare_vector(columns: &[Column], triple: [usize; 3], file: &str, accel_known: 
     let words = crate::names::words(file);
     let said = |starts: &[&str]| words.iter().any(|w| starts.iter().any(|s| w.starts_with(s)));
     if said(&["accel", "gravity"]) {
-        return Bare::Accel(format!("the file is called {file}"));
+        return Bare::Accel(say!("the file is called {file}"));
     }
     if said(&["gyro"]) {
-        return Bare::Gyro(format!("the file is called {file}"));
+        return Bare::Gyro(say!("the file is called {file}"));
     }
     let values = triple.map(|k| columns[k].values);
     let ball = sphere::about_zero(values);
     let standard = record::Unit::Gravity.inside().1;
     let near = |wanted: f64| (ball.radius / wanted - 1.0).abs() < 0.05 && ball.relative < 0.1;
     if !accel_known && !said(&["mag", "compass", "field"]) && near(standard) {
-        return Bare::Accel("its vector keeps the length of gravity, 9.81".to_owned());
+        return Bare::Accel(word("its vector keeps the length of gravity, 9.81").to_owned());
     }
     if columns[triple[0]].named.stem.is_empty() {
-        return Bare::Field("the columns are named x, y and z".to_owned());
+        return Bare::Field(word("the columns are named x, y and z").to_owned());
     }
     // Any vector may be called `garden x`: its length has to be the Earth's field.
     let sized = unit_by_size(values);
     match sized.unit {
         Unit::Count => Bare::None,
-        _ => Bare::Field(format!("three axes of one name; {}", sized.evidence)),
+        _ => Bare::Field(say!("three axes of one name; {}", sized.evidence)),
     }
 }
 
@@ -207,7 +207,7 @@ fn by_behaviour(columns: &[Column]) -> Option<Behaving> {
             && [1.0, 1e3, 1e2, 1e5].iter().any(|scale| sphere::earthly(ball.radius * scale))
     });
     if let Some((field, ball)) = steady {
-        let evidence = format!(
+        let evidence = say!(
             "its vector keeps a length of {}, as the Earth's field does",
             record::print::trimmed(ball.radius, 4)
         );
@@ -220,9 +220,9 @@ fn by_behaviour(columns: &[Column]) -> Option<Behaving> {
         let ball = sphere::fit(values(&[0, 1, 2]));
         let good = ball.is_some_and(|b| b.relative < 0.1 && b.turned());
         let evidence = if good {
-            "its vector lies on a sphere, as a turned field sensor's does"
+            word("its vector lies on a sphere, as a turned field sensor's does")
         } else {
-            "the log has three columns and no more"
+            word("the log has three columns and no more")
         };
         Behaving { field: [0, 1, 2], accel: None, evidence: evidence.to_owned(), doubtful: !good }
     })
@@ -243,7 +243,7 @@ fn nine_axes(windows: &[[usize; 3]], columns: &[Column]) -> Option<Behaving> {
         .iter()
         .filter(|(t, b)| Some(*t) != accel && b.relative < 0.05 && b.turned())
         .min_by(|a, b| a.1.relative.total_cmp(&b.1.relative))?;
-    let evidence = format!(
+    let evidence = say!(
         "its vector lies on a sphere within {} of the radius, as a turned field sensor's does",
         record::print::percent((best.1.relative * 1e4) as usize, 10_000)
     );
@@ -279,19 +279,17 @@ pub(crate) fn unit_by_size(values: [&[f64]; 3]) -> Sized {
     for (unit, scale) in tried {
         if sphere::earthly(length * scale) {
             if whole && unit == Unit::Milligauss {
-                let evidence = format!(
+                let evidence = say!(
                     "whole numbers with a vector length of {shown}: raw counts, or milligauss"
                 );
                 return Sized { unit: Unit::Count, evidence, open: true };
             }
-            let evidence = format!(
-                "the vector is {shown} long, which in {} is the Earth's field",
-                unit.symbol()
-            );
+            let evidence =
+                say!("the vector is {shown} long, which in {} is the Earth's field", unit.symbol());
             return Sized { unit, evidence, open: whole };
         }
     }
     let evidence =
-        format!("the vector is {shown} long, which is the Earth's field in no unit of field");
+        say!("the vector is {shown} long, which is the Earth's field in no unit of field");
     Sized { unit: Unit::Count, evidence, open: true }
 }

@@ -6,7 +6,7 @@ use crate::names::Named;
 use crate::roles::{Column, Found, unit_by_size};
 use crate::units::Written;
 use crate::{Decision, ReadError, sphere};
-use record::{Role, Unit};
+use record::{Role, Unit, say, words::word};
 
 /// The unit of a column and how it was come by.
 #[derive(Clone, Debug, PartialEq)]
@@ -183,22 +183,22 @@ fn guess_vector(role: Role, values: [&[f64]; 3]) -> Guess {
             let shown = record::print::trimmed(radius, 3);
             let near = |wanted: f64| (radius / wanted - 1.0).abs() < 0.15;
             let (unit, is) = if near(9.806_65) {
-                (Unit::MetrePerSecond2, "gravity in m/s²")
+                (Unit::MetrePerSecond2, word("gravity in m/s²"))
             } else if near(1.0) {
-                (Unit::Gravity, "gravity in g")
+                (Unit::Gravity, word("gravity in g"))
             } else {
-                (Unit::Count, "gravity in no known unit")
+                (Unit::Count, word("gravity in no known unit"))
             };
             Guess {
                 unit,
-                evidence: format!("the vector is mostly {shown} long: {is}"),
+                evidence: say!("the vector is mostly {shown} long: {is}"),
                 open: unit == Unit::Count,
             }
         }
         _ => {
             let whole = |axis: &&[f64]| axis.iter().all(|v| v.is_nan() || v.fract() == 0.0);
             let unit = if values.iter().all(whole) { Unit::Count } else { Unit::None };
-            Guess { unit, evidence: "nothing tells its unit".to_owned(), open: true }
+            Guess { unit, evidence: word("nothing tells its unit").to_owned(), open: true }
         }
     }
 }
@@ -209,7 +209,7 @@ fn guess_scalar(role: Role, values: &[f64]) -> Guess {
     let pick = |list: &[(f64, f64, Unit)], other: Unit| {
         let hit = list.iter().find(|(low, high, _)| (*low..*high).contains(&middle));
         let unit = hit.map_or(other, |(_, _, unit)| *unit);
-        Guess { unit, evidence: format!("half its values lie below {shown}"), open: hit.is_none() }
+        Guess { unit, evidence: say!("half its values lie below {shown}"), open: hit.is_none() }
     };
     match role {
         // Room and garden temperatures; common practice, no source.
@@ -246,11 +246,13 @@ fn guess_scalar(role: Role, values: &[f64]) -> Guess {
         ),
         Role::D | Role::I => {
             let unit = if middle.abs() > 180.0 { Unit::Arcminute } else { Unit::Degree };
-            Guess { unit, evidence: format!("half its values lie below {shown}"), open: true }
+            Guess { unit, evidence: say!("half its values lie below {shown}"), open: true }
         }
-        _ => {
-            Guess { unit: Unit::Count, evidence: "nothing tells its unit".to_owned(), open: false }
-        }
+        _ => Guess {
+            unit: Unit::Count,
+            evidence: word("nothing tells its unit").to_owned(),
+            open: false,
+        },
     }
 }
 
@@ -277,7 +279,7 @@ fn decide(
     let chosen =
         given.as_ref().and_then(|given| listed(role).iter().find(|(id, _, _)| id == given));
     let (unit, evidence, open) = match (chosen, guess) {
-        (Some((_, unit, _)), _) => (*unit, "your choice".to_owned(), false),
+        (Some((_, unit, _)), _) => (*unit, word("your choice").to_owned(), false),
         (None, Some(guess)) => (guess.unit, guess.evidence, guess.open),
         (None, None) => {
             let written = written(named);
@@ -286,7 +288,7 @@ fn decide(
                 name,
                 role,
                 written.unit,
-                format!("the log says “{}”", named.unit_written),
+                say!("the log says “{}”", named.unit_written),
                 known,
                 false,
             ));
@@ -307,14 +309,14 @@ fn sentence(
     open: bool,
 ) -> Decision {
     let what = match role {
-        Role::X => "The field is".to_owned(),
-        Role::AccelX => "The acceleration is".to_owned(),
-        Role::GyroX => "The rotation rate is".to_owned(),
+        Role::X => word("The field is").to_owned(),
+        Role::AccelX => word("The acceleration is").to_owned(),
+        Role::GyroX => word("The rotation rate is").to_owned(),
         _ => format!("{name} is"),
     };
     let words = match unit {
-        Unit::Count => "in raw counts".to_owned(),
-        Unit::None => "without a known unit".to_owned(),
+        Unit::Count => word("in raw counts").to_owned(),
+        Unit::None => word("without a known unit").to_owned(),
         unit => format!("in {}", unit.symbol()),
     };
     Decision {

@@ -8,6 +8,7 @@ use crate::dialect::{Cells, Dialect, Separator, slice};
 use crate::number::{self, Cell, Mark};
 use crate::plan::Wrap;
 use crate::{labels, stamp, wrap};
+use record::{say, words::word};
 
 /// A line of the sample: number in the file, bytes.
 pub(crate) type Line = (u64, Vec<u8>);
@@ -216,12 +217,11 @@ pub(crate) fn decimals(separator: &Separator, lines: &[&[u8]]) -> Decimals {
     if commas > points {
         let open = grouped == commas;
         return Decimals {
-            mark: Mark::Comma,
-            open,
-            evidence: format!("cells such as “{example}”"),
+            mark: Mark::Comma, open, evidence: say!("cells such as “{example}”")
         };
     }
-    let evidence = if points > 0 { "points before the decimals" } else { "no decimal commas" };
+    let evidence =
+        if points > 0 { word("points before the decimals") } else { word("no decimal commas") };
     Decimals { mark: Mark::Point, open: false, evidence: evidence.to_owned() }
 }
 
@@ -249,9 +249,9 @@ pub(crate) fn spoken(separator: &Separator) -> &'static str {
         Separator::Byte(b';') => "semicolons",
         Separator::Byte(b'\t') => "tabs",
         Separator::Byte(b'|') => "bars",
-        Separator::Byte(_) => "a sign of its own",
+        Separator::Byte(_) => word("a sign of its own"),
         Separator::Blanks => "blanks",
-        Separator::Labels(_) => "labels before the values",
+        Separator::Labels(_) => word("labels before the values"),
         Separator::Json(_) => "JSON",
     }
 }

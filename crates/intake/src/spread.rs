@@ -3,8 +3,8 @@
 
 use crate::ReadError;
 use crate::decide::{Asked, alternatives};
-use record::NANOS_PER_SECOND;
 use record::print::counted;
+use record::{NANOS_PER_SECOND, say, words::word};
 
 /// Spreads rows that share a stamp, when that is the rule in the file.  Rows
 /// with one stamp and the same values are one row written twice: where most
@@ -20,8 +20,8 @@ pub(crate) fn settle(
         return Ok(());
     }
     let known = alternatives(&[
-        ("even", "spread them evenly"),
-        ("as-written", "keep the stamps as written"),
+        ("even", word("spread them evenly")),
+        ("as-written", word("keep the stamps as written")),
     ]);
     let given = asked.answer("spread", &known)?;
     let spread = given.as_deref() != Some("as-written");
@@ -29,11 +29,11 @@ pub(crate) fn settle(
     asked.note(crate::Decision {
         id: "spread".to_owned(),
         sentence: if spread {
-            format!("Rows that share a whole {word} are spread evenly over it.")
+            say!("Rows that share a whole {word} are spread evenly over it.")
         } else {
-            format!("Rows that share a whole {word} keep one time.")
+            say!("Rows that share a whole {word} keep one time.")
         },
-        evidence: format!(
+        evidence: say!(
             "stamps are whole {word}s and mostly stand on {}",
             counted(usual, "row", "rows")
         ),

@@ -8,7 +8,7 @@
 
 use crate::ReadError;
 use crate::decide::{Asked, alternatives};
-use record::print::counted;
+use record::{print::counted, say, words::word};
 
 /// What was found.
 #[derive(Debug, Default)]
@@ -85,11 +85,11 @@ fn ask(turns: usize, restarts: usize, asked: &mut Asked) -> Result<bool, ReadErr
     if turns > 0 {
         asked.note(crate::Decision {
             id: "rollover".to_owned(),
-            sentence: format!(
+            sentence: say!(
                 "The count rolled over {}; times run on across.",
                 counted(turns, "time", "times")
             ),
-            evidence: "it fell from near 2^32 to near 0 with a step as long as the others"
+            evidence: word("it fell from near 2^32 to near 0 with a step as long as the others")
                 .to_owned(),
             chosen: "run-on".to_owned(),
             alternatives: Vec::new(),
@@ -100,23 +100,23 @@ fn ask(turns: usize, restarts: usize, asked: &mut Asked) -> Result<bool, ReadErr
         return Ok(true);
     }
     let known = alternatives(&[
-        ("run-on", "set each new stretch one step after the last"),
-        ("as-written", "keep the count as written"),
+        ("run-on", word("set each new stretch one step after the last")),
+        ("as-written", word("keep the count as written")),
     ]);
     let given = asked.answer("restart", &known)?;
     let follow = given.as_deref() != Some("as-written");
     asked.note(crate::Decision {
         id: "restart".to_owned(),
-        sentence: format!(
+        sentence: say!(
             "The logger began again {}; {}.",
             counted(restarts, "time", "times"),
             if follow {
-                "how long it was off is not known, so each stretch follows one step after the last"
+                word("how long it was off is not known, so each stretch follows one step after the last")
             } else {
-                "its count is kept as written"
+                word("its count is kept as written")
             }
         ),
-        evidence: "its count fell back".to_owned(),
+        evidence: word("its count fell back").to_owned(),
         chosen: if follow { "run-on" } else { "as-written" }.to_owned(),
         alternatives: known,
         ambiguous: given.is_none(),

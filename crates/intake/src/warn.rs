@@ -6,7 +6,7 @@ use crate::roles::Found;
 use crate::tally::{Tally, Unread};
 use crate::{ColumnReport, TimeReport};
 use record::print::{count, counted, percent, trimmed, with_unit};
-use record::{Channel, Role, Unit, Warning};
+use record::{Channel, Role, Unit, Warning, say};
 
 /// Warnings about channels.
 pub(crate) fn about_columns(
@@ -28,7 +28,7 @@ pub(crate) fn about_columns(
         if found.doubtful {
             out.push(Warning::new(
                 "intake/not-a-field",
-                format!(
+                say!(
                     "{} were taken for the field because the log has no other three columns, but their vector lies on no sphere.",
                     parts.map(|c| c.name.as_str()).join(", ")
                 ),
@@ -44,13 +44,13 @@ fn unread_cells(name: &str, unread: &Unread) -> Option<Warning> {
     Some(
         Warning::new(
             "intake/unreadable-cells",
-            format!(
+            say!(
                 "{} of {name} hold no number and count as missing; the first reads “{text}”.",
                 counted(unread.count, "cell", "cells")
             ),
             "If they mean something, correct them in a copy of the log.",
         )
-        .at(format!("line {line}")),
+        .at(say!("line {line}")),
     )
 }
 
@@ -75,7 +75,7 @@ fn unplugged<'a>(
     let n = of(stuck[0]).map_or(0, |r| r.values);
     Some(Warning::new(
         "intake/unplugged",
-        format!(
+        say!(
             "{} never changes over {}: the sensor may be unplugged, or its program stopped reading it.",
             stuck.join(", "),
             counted(n, "sample", "samples")
@@ -100,7 +100,7 @@ fn saturated<'a>(
             .collect();
         Warning::new(
             "intake/saturated",
-            format!(
+            say!(
                 "The sensor was at the end of its range: {} of {} samples ({}).",
                 told.join(", "),
                 count(n),
@@ -126,7 +126,7 @@ fn size(field: [&Channel; 3]) -> Option<Warning> {
     (field[0].unit == Unit::Nanotesla && !earth && ball.radius > 0.0).then(|| {
         Warning::new(
             "intake/field-size",
-            format!(
+            say!(
                 "In the unit stated, the field is {} long; the Earth's field is 22,000 to 67,000 nT.",
                 with_unit(&trimmed(ball.radius, 4), Unit::Nanotesla)
             ),
@@ -141,7 +141,7 @@ pub(crate) fn time_unread(columns: &[Planned], kind: &str) -> Option<Warning> {
     let column = columns.iter().find(timely).filter(|_| kind == "none")?;
     Some(Warning::new(
         "intake/time-unread",
-        format!(
+        say!(
             "The column “{}” is named as a time, but its cells do not read as one.",
             column.named.header
         ),
@@ -182,7 +182,7 @@ fn padded(padding: u64) -> Option<Warning> {
         let bytes = counted(padding as usize, "byte", "bytes");
         Warning::new(
             "intake/padding",
-            format!(
+            say!(
                 "{bytes} of padding (00 and FF) were dropped, as a card keeps them after a loss of power."
             ),
             "Look at the rows around the gap: the logger was probably switched off without closing its file.",
@@ -195,7 +195,7 @@ fn hollow(lines: usize) -> Option<Warning> {
         let lines = counted(lines, "line", "lines");
         Warning::new(
             "intake/hollow-rows",
-            format!("{lines} hold separators and no values; they were passed over."),
+            say!("{lines} hold separators and no values; they were passed over."),
             "Spreadsheets leave such lines at the end; nothing is lost.",
         )
     })
@@ -206,10 +206,10 @@ fn rejected(tally: &Tally) -> Option<Warning> {
     let rows = counted(tally.n_rejected, "row", "rows");
     let warning = Warning::new(
         "intake/rejected-rows",
-        format!("{rows} could not be read; the first, line {}: {}.", first.line, first.reason),
+        say!("{rows} could not be read; the first, line {}: {}.", first.line, first.reason),
         "The reading report lists them. Correct them in a copy of the log if they matter.",
     );
-    Some(warning.at(format!("line {}", first.line)))
+    Some(warning.at(say!("line {}", first.line)))
 }
 
 fn no_such_date(rows: usize) -> Option<Warning> {
@@ -217,7 +217,7 @@ fn no_such_date(rows: usize) -> Option<Warning> {
         let rows = counted(rows, "row", "rows");
         Warning::new(
             "intake/no-such-date",
-            format!("{rows} carry a date that does not exist in the order of day and month taken."),
+            say!("{rows} carry a date that does not exist in the order of day and month taken."),
             "If they are many, choose another order of day and month.",
         )
     })
@@ -229,9 +229,7 @@ fn frozen(time: &TimeReport) -> Option<Warning> {
         let rows = count(time.duplicates + 1);
         Warning::new(
             "intake/frozen-clock",
-            format!(
-                "Every one of {rows} rows carries the same time: the logger's clock stood still."
-            ),
+            say!("Every one of {rows} rows carries the same time: the logger's clock stood still."),
             "Choose “no time” for the time column and say how far apart the rows are.",
         )
     })

@@ -3,6 +3,7 @@
 
 use crate::plan::Wrap;
 use crate::stamp::{self, Stamp};
+use record::{say, words::word};
 
 /// Whether a trimmed line is a comment.
 pub(crate) fn is_comment(line: &[u8], wrap: Wrap) -> bool {
@@ -58,10 +59,10 @@ fn sentence(line: &[u8]) -> Result<&[u8], String> {
     let sum = line[1..star].iter().fold(0, |sum, byte| sum ^ byte);
     match told {
         Some(told) if told == sum => Ok(&line[..star]),
-        Some(told) => Err(format!(
+        Some(told) => Err(say!(
             "its checksum is {told:02X}, but its letters give {sum:02X}: the line was damaged"
         )),
-        None => Err("its checksum was cut off".to_owned()),
+        None => Err(word("its checksum was cut off").to_owned()),
     }
 }
 

@@ -8,7 +8,7 @@
 use crate::decide::{Asked, alternatives};
 use crate::{ReadError, stamp};
 use record::print::counted;
-use record::{Instant, NANOS_PER_SECOND, Warning};
+use record::{Instant, NANOS_PER_SECOND, Warning, say, words::word};
 
 /// Offsets and the instants from which they hold.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -68,7 +68,7 @@ impl Zone {
         let mut text = String::new();
         for (k, (from, ns)) in self.spans.iter().enumerate() {
             if k > 0 {
-                text += &format!(", from {} UTC ", Instant(*from).readable());
+                text += &say!(", from {} UTC ", Instant(*from).readable());
             }
             text += &offset(*ns);
         }
@@ -125,36 +125,37 @@ pub(crate) fn settle(
     if stated.zoned > 0 {
         let evidence = match (stated.zoned == stated.rows, stated.offsets_differ) {
             (true, false) => {
-                format!("every stamp carries {}", shown(stated.first_offset_s.unwrap_or(0)))
+                say!("every stamp carries {}", shown(stated.first_offset_s.unwrap_or(0)))
             }
-            (true, true) => "every stamp carries its offset from UTC".to_owned(),
-            (false, _) => format!(
+            (true, true) => word("every stamp carries its offset from UTC").to_owned(),
+            (false, _) => say!(
                 "{} of {} stamps carry an offset; the others are read as UTC",
-                stated.zoned, stated.rows
+                stated.zoned,
+                stated.rows
             ),
         };
-        note(asked, "Stamps state their offset from UTC.", evidence, "stated", false);
+        note(asked, word("Stamps state their offset from UTC."), evidence, "stated", false);
         return Ok(Zone::default());
     }
     if let Some(given) = asked.raw("zone") {
-        return given_zone(ns, &given, "your choice", warnings, asked);
+        return given_zone(ns, &given, word("your choice"), warnings, asked);
     }
     if let Some(offset) = stated.header_s {
         let zone = Zone::fixed(offset);
         apply(ns, &zone);
         let sentence = match offset {
-            0 => "Stamps are in UTC.".to_owned(),
-            _ => format!("Stamps are local times at {} and were brought to UTC.", shown(offset)),
+            0 => word("Stamps are in UTC.").to_owned(),
+            _ => say!("Stamps are local times at {} and were brought to UTC.", shown(offset)),
         };
-        note(asked, &sentence, "the header says so".to_owned(), &shown(offset), false);
+        note(asked, &sentence, word("the header says so").to_owned(), &shown(offset), false);
         return Ok(zone);
     }
     if let Some(given) = asked.raw("zone-assumed") {
-        let why = "nothing in the log names a zone; you chose this one for another log";
+        let why = word("nothing in the log names a zone; you chose this one for another log");
         return given_zone(ns, &given, why, warnings, asked);
     }
-    let evidence = "nothing in the log names a zone".to_owned();
-    note(asked, "Stamps are read as UTC.", evidence, "UTC", true);
+    let evidence = word("nothing in the log names a zone").to_owned();
+    note(asked, word("Stamps are read as UTC."), evidence, "UTC", true);
     warnings.extend(clock_back(ns));
     Ok(Zone::fixed(0))
 }
@@ -170,8 +171,8 @@ fn given_zone(
     warnings.extend(leapt_over(ns, &zone));
     apply(ns, &zone);
     let sentence = match given {
-        "UTC" => "Stamps are in UTC.".to_owned(),
-        _ => format!("Stamps are local times at {} and were brought to UTC.", zone.said()),
+        "UTC" => word("Stamps are in UTC.").to_owned(),
+        _ => say!("Stamps are local times at {} and were brought to UTC.", zone.said()),
     };
     note(asked, &sentence, why.to_owned(), given, false);
     Ok(zone)
@@ -183,7 +184,7 @@ fn leapt_over(ns: &[i64], zone: &Zone) -> Option<Warning> {
     (rows > 0).then(|| {
         Warning::new(
             "intake/skipped-hour",
-            format!(
+            say!(
                 "{} carry times that no clock in this zone showed: the hour leapt over in spring. \
                  They are read with the offset before it.",
                 counted(rows, "row", "rows")
@@ -200,8 +201,10 @@ fn answered(given: &str) -> Result<Zone, ReadError> {
     Zone::parse(given).ok_or_else(|| ReadError::Choice {
         id: "zone".to_owned(),
         given: given.to_owned(),
-        known: "UTC, an offset such as +01:00, or offsets and the instants from which they hold"
-            .to_owned(),
+        known: word(
+            "UTC, an offset such as +01:00, or offsets and the instants from which they hold",
+        )
+        .to_owned(),
     })
 }
 
@@ -246,9 +249,9 @@ fn known(chosen: &str) -> Vec<(String, String)> {
         return Vec::new();
     }
     let mut all = alternatives(&[
-        ("UTC", "the clock showed UTC"),
-        ("+01:00", "an hour ahead of UTC"),
-        ("-05:00", "five hours behind UTC"),
+        ("UTC", word("the clock showed UTC")),
+        ("+01:00", word("an hour ahead of UTC")),
+        ("-05:00", word("five hours behind UTC")),
     ]);
     if !all.iter().any(|(id, _)| id == chosen) {
         let said = Zone::parse(chosen).map_or_else(|| chosen.to_owned(), |zone| zone.said());

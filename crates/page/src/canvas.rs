@@ -13,6 +13,7 @@ use plotters_backend::{
     BackendColor, BackendCoord, BackendStyle, BackendTextStyle, DrawingBackend, DrawingErrorKind,
 };
 use plotters_canvas::CanvasBackend;
+use record::words::word;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::wasm_bindgen;
 use web_sys::{CanvasRenderingContext2d, HtmlCanvasElement};
@@ -47,7 +48,7 @@ pub fn draw_sheet(canvas: HtmlCanvasElement, plan: &[u8], palette: &str, ratio: 
 }
 
 fn fine(canvas: HtmlCanvasElement) -> Answer<Fine> {
-    let refused = || thrown(misasked("a canvas that can be drawn on"));
+    let refused = || thrown(misasked(word("a canvas that can be drawn on")));
     let context = canvas.get_context("2d")?.ok_or_else(refused)?;
     let context: CanvasRenderingContext2d = context.dyn_into().map_err(|_| refused())?;
     let share = 1.0 / f64::from(FINE);

@@ -12,7 +12,7 @@ use procedure::auto::{Hints, Stand};
 use procedure::handin::{self, Written};
 use procedure::session::{Edit, Session};
 use procedure::{Choices, Procedure, Reader, archive, link};
-use record::{Fault, Station};
+use record::{Fault, Station, words::word};
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
 
@@ -283,7 +283,7 @@ impl Engine {
 }
 
 fn nothing_begun() -> JsValue {
-    thrown(misasked("bytes of a file that was not begun"))
+    thrown(misasked(word("bytes of a file that was not begun")))
 }
 
 // What the invented school's notebook says of the station and the stand.

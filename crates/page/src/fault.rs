@@ -1,6 +1,6 @@
 //! Faults on their way to the page: JSON text, thrown.
 
-use record::Fault;
+use record::{Fault, say};
 use serde_json::json;
 use wasm_bindgen::JsValue;
 
@@ -22,7 +22,7 @@ pub(crate) fn thrown(fault: impl Into<Fault>) -> JsValue {
 pub(crate) fn misasked(what: &str) -> Fault {
     Fault::new(
         "page/misasked",
-        format!("The page asked the engine for something it does not know: {what}."),
+        say!("The page asked the engine for something it does not know: {what}."),
         "Load the page again, so that its parts are of one version.",
     )
 }

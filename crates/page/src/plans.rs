@@ -6,7 +6,7 @@
 use crate::fault::{Answer, thrown};
 use figure::readout::Readout;
 use figure::{Outline, Palette, Panel, Plan, Scale};
-use record::{Instant, NANOS_PER_SECOND, print};
+use record::{Instant, NANOS_PER_SECOND, print, say};
 use serde_json::json;
 use wasm_bindgen::prelude::wasm_bindgen;
 
@@ -224,7 +224,7 @@ pub fn local_words(seconds: f64, ahead_min: i32) -> String {
     let nanos = (seconds * 1e9).round() as i64;
     let ahead = i64::from(ahead_min).saturating_mul(60 * NANOS_PER_SECOND);
     let here = Instant(nanos.saturating_add(ahead)).civil();
-    format!(" ({:02}:{:02} here)", here.hour, here.minute)
+    say!(" ({:02}:{:02} here)", here.hour, here.minute)
 }
 
 /// The QR code of a text as `{"side", "path"}`; nothing when the text is longer

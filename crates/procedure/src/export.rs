@@ -8,17 +8,17 @@ use crate::outcome::Table;
 use crate::procedure::Procedure;
 use crate::session::Session;
 use intake::{ColumnReport, Report};
-use record::{Instant, Record, print};
+use record::{Instant, Record, print, say, words::word};
 use std::fmt::Write;
 
 /// One line that says what a figure or file was made from: log, hash of the
 /// log, hash of the procedure, version.
 pub(crate) fn provenance(inputs: &Inputs, procedure: &Procedure) -> String {
     let log = inputs.used(Use::Log);
-    let name = log.map_or("no log", |input| input.name());
+    let name = log.map_or(word("no log"), |input| input.name());
     let hash = log.map_or("", |input| input.reading.report.sha256.as_str());
     let short: String = hash.chars().take(8).collect();
-    format!("{name}, SHA-256 {short}…, procedure {}, Lodelog {VERSION}", fingerprint(procedure))
+    say!("{name}, SHA-256 {short}…, procedure {}, Lodelog {VERSION}", fingerprint(procedure))
 }
 
 /// The first eight hexadecimal digits of a 64-bit FNV-1a hash of the
@@ -114,7 +114,8 @@ pub(crate) fn methods(session: &Session) -> String {
                 let _ = write!(text, " ({})", outcome.remark.trim_end_matches('.'));
             }
             Some(Done::Refused(fault, _)) => {
-                let _ = write!(text, " (Not done: {})", fault.message.trim_end_matches('.'));
+                let _ =
+                    text.write_str(&say!(" (Not done: {})", fault.message.trim_end_matches('.')));
             }
             _ => {}
         }
@@ -133,7 +134,7 @@ pub(crate) fn methods(session: &Session) -> String {
 
 /// What was read, as sentences.
 pub(crate) fn reading_prose(report: &Report) -> Vec<String> {
-    let mut out = vec![format!(
+    let mut out = vec![say!(
         "{} was read as {} in {}: {}, {} rejected.",
         report.name,
         form_said(report.format),
@@ -143,7 +144,7 @@ pub(crate) fn reading_prose(report: &Report) -> Vec<String> {
     )];
     let time = &report.time;
     if let (Some(start), Some(end)) = (time.start, time.end) {
-        out.push(format!(
+        out.push(say!(
             "From {}, one sample every {}{} (read as {}).",
             print::span(start, end),
             print::duration(time.cadence_s),
@@ -157,16 +158,16 @@ pub(crate) fn reading_prose(report: &Report) -> Vec<String> {
 
 fn form_said(format: &str) -> &str {
     match format {
-        "csv" => "values between commas (CSV)",
-        "tsv" => "values between tabs",
-        "semicolon" => "values between semicolons",
-        "space" => "values between blanks",
-        "pipe" => "values between bars",
-        "labelled" => "values behind their labels",
-        "sentences" => "checked sentences, as receivers write them",
+        "csv" => word("values between commas (CSV)"),
+        "tsv" => word("values between tabs"),
+        "semicolon" => word("values between semicolons"),
+        "space" => word("values between blanks"),
+        "pipe" => word("values between bars"),
+        "labelled" => word("values behind their labels"),
+        "sentences" => word("checked sentences, as receivers write them"),
         "json" => "JSON",
-        "jsonl" => "JSON, a row on each line",
-        "iaga-2002" => "an observatory's file (IAGA-2002)",
+        "jsonl" => word("JSON, a row on each line"),
+        "iaga-2002" => word("an observatory's file (IAGA-2002)"),
         other => other,
     }
 }
@@ -181,21 +182,17 @@ fn encoding_said(encoding: &str) -> &str {
 }
 
 fn jitter(seconds: f64) -> String {
-    if seconds > 0.0 {
-        format!(", give or take {}", print::duration(seconds))
-    } else {
-        String::new()
-    }
+    if seconds > 0.0 { say!(", give or take {}", print::duration(seconds)) } else { String::new() }
 }
 
 fn time_kind(kind: &str) -> &str {
     match kind {
-        "iso8601" => "ISO 8601 dates and times",
-        "epoch" => "seconds since 1970",
-        "uptime" => "time since the logger started",
-        "date+time" => "date and time in columns of their own",
-        "serial" => "a spreadsheet's day numbers",
-        "none" => "a steady cadence, since the file holds no times",
+        "iso8601" => word("ISO 8601 dates and times"),
+        "epoch" => word("seconds since 1970"),
+        "uptime" => word("time since the logger started"),
+        "date+time" => word("date and time in columns of their own"),
+        "serial" => word("a spreadsheet's day numbers"),
+        "none" => word("a steady cadence, since the file holds no times"),
         other => other,
     }
 }
@@ -205,31 +202,35 @@ fn time_faults(report: &Report) -> String {
     let mut found = Vec::new();
     if time.gaps > 0 {
         let gaps = print::counted(time.gaps, "gap", "gaps");
-        found.push(format!("{gaps}, the longest {}", print::duration(time.longest_gap_s)));
+        found.push(say!("{gaps}, the longest {}", print::duration(time.longest_gap_s)));
     }
     if time.duplicates > 0 {
-        found.push(print::counted(time.duplicates, "repeated time", "repeated times"));
+        found.push(print::counted(time.duplicates, word("repeated time"), word("repeated times")));
     }
     if time.backward > 0 {
-        found.push(print::counted(time.backward, "step back in time", "steps back in time"));
+        found.push(print::counted(
+            time.backward,
+            word("step back in time"),
+            word("steps back in time"),
+        ));
     }
     if time.restarts > 0 {
         found.push(print::counted(time.restarts, "restart", "restarts"));
     }
     if time.reversed {
-        found.push("the newest row stood first, so the order was turned round".to_owned());
+        found.push(word("the newest row stood first, so the order was turned round").to_owned());
     }
     if found.is_empty() {
-        "No gaps, no repeated times, no steps back.".to_owned()
+        word("No gaps, no repeated times, no steps back.").to_owned()
     } else {
-        format!("Found: {}.", found.join("; "))
+        say!("Found: {}.", found.join("; "))
     }
 }
 
 /// The step between neighbouring values of a column, when they stand on levels.
 pub(crate) fn step_text(column: &ColumnReport) -> String {
     column.quantum.map_or_else(
-        || "none seen".to_owned(),
+        || word("none seen").to_owned(),
         |step| print::with_unit(&print::significant(step, 3), column.unit),
     )
 }
@@ -237,7 +238,7 @@ pub(crate) fn step_text(column: &ColumnReport) -> String {
 /// Smallest to largest value of a column, with unit.
 pub(crate) fn range_text(column: &ColumnReport) -> String {
     if !(column.minimum.is_finite() && column.maximum.is_finite()) {
-        return "no numbers".to_owned();
+        return word("no numbers").to_owned();
     }
     let (low, high) =
         (print::significant(column.minimum, 6), print::significant(column.maximum, 6));

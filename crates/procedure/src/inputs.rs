@@ -2,7 +2,7 @@
 
 use clean::join::{self, Joined};
 use intake::{Choices, Decision, Reading};
-use record::{Record, print};
+use record::{Record, print, say, words::word};
 use std::sync::Arc;
 
 /// What an opened file is used for.
@@ -40,11 +40,11 @@ impl Use {
 
     fn said(self) -> &'static str {
         match self {
-            Self::Log => "the log the procedure works on",
-            Self::Turning => "the turning log, for calibration",
-            Self::Reference => "the reference, an observatory's record",
-            Self::Joined => "a part, joined in order of time",
-            Self::Aside => "nothing for now",
+            Self::Log => word("the log the procedure works on"),
+            Self::Turning => word("the turning log, for calibration"),
+            Self::Reference => word("the reference, an observatory's record"),
+            Self::Joined => word("a part, joined in order of time"),
+            Self::Aside => word("nothing for now"),
         }
     }
 }
@@ -85,7 +85,7 @@ impl Input {
             (Some(start), Some(end)) if self.reading.report.time.kind != "none" => {
                 format!("{rows}, {}", print::span(start, end))
             }
-            _ => format!("{rows}, no times in the file"),
+            _ => say!("{rows}, no times in the file"),
         }
     }
 }
@@ -233,26 +233,27 @@ impl Inputs {
         let main = self.used(fitting.unwrap_or(Use::Log)).map_or("", Input::name);
         let chosen = input.used;
         let sentence = match chosen {
-            Use::Joined => format!("Joined to {main} in order of time."),
+            Use::Joined => say!("Joined to {main} in order of time."),
             Use::Aside if fitting.is_some() => {
-                format!("Not used. It could be joined to {main}: they have the same columns.")
+                say!("Not used. It could be joined to {main}: they have the same columns.")
             }
-            other => format!("Used as {}.", other.said()),
+            other => say!("Used as {}.", other.said()),
         };
         let evidence = match (input.choices.get(USE), chosen) {
-            (Some(_), _) => "your choice".to_owned(),
+            (Some(_), _) => word("your choice").to_owned(),
             (None, Use::Joined) => {
-                "the same columns and units, and no times in common: one logger's files".to_owned()
-            }
-            (None, Use::Aside) if fitting.is_some() => {
-                "both hold samples of the same time, so that it may be a copy or a correction"
+                word("the same columns and units, and no times in common: one logger's files")
                     .to_owned()
             }
-            (None, Use::Aside) => "another file of this kind was opened after it".to_owned(),
+            (None, Use::Aside) if fitting.is_some() => {
+                word("both hold samples of the same time, so that it may be a copy or a correction")
+                    .to_owned()
+            }
+            (None, Use::Aside) => word("another file of this kind was opened after it").to_owned(),
             (None, _) => match input.kind {
-                Use::Reference => "it is in the form that observatories exchange".to_owned(),
-                Use::Turning => "its field turns by a good part of its own length".to_owned(),
-                _ => "its field does not turn, or it holds none".to_owned(),
+                Use::Reference => word("it is in the form that observatories exchange").to_owned(),
+                Use::Turning => word("its field turns by a good part of its own length").to_owned(),
+                _ => word("its field does not turn, or it holds none").to_owned(),
             },
         };
         let mut uses = vec![Use::Log, Use::Turning, Use::Reference];

@@ -10,7 +10,7 @@
 
 use crate::procedure::{Choice, Procedure, SCHEMA};
 use flate2::{Compression, Crc, read::DeflateDecoder, read::DeflateEncoder};
-use record::{Fault, print};
+use record::{Fault, print, say};
 use serde_json::{Map, Value as Json, json};
 use std::io::Read;
 
@@ -184,7 +184,7 @@ fn cut(arrived: usize, whole: usize) -> Fault {
     let (arrived, whole) = (print::count(arrived), print::count(whole));
     Fault::new(
         "link/cut",
-        format!("This link is incomplete: {arrived} of {whole} characters arrived."),
+        say!("This link is incomplete: {arrived} of {whole} characters arrived."),
         ASK_AGAIN,
     )
 }
@@ -196,7 +196,7 @@ fn damaged() -> Fault {
 fn too_large() -> Fault {
     Fault::new(
         "link/too-large",
-        format!("This link unpacks to more than {} kB, so it was not opened.", MOST_BYTES / 1024),
+        say!("This link unpacks to more than {} kB, so it was not opened.", MOST_BYTES / 1024),
         "Links made here stay far below that. Ask for the procedure as a file.",
     )
 }
@@ -204,7 +204,7 @@ fn too_large() -> Fault {
 fn of_another_form(form: &str) -> Fault {
     Fault::new(
         "link/newer",
-        format!("This link has form “{form}”; this version knows form {FORM}."),
+        say!("This link has form “{form}”; this version knows form {FORM}."),
         "Open it with the version that made it, or reload the page for the newest.",
     )
 }

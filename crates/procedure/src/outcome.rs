@@ -1,7 +1,11 @@
 //! What a step hands on and what it has to say.
 
 use figure::{Frame, Plan, View};
-use record::{Fault, Quantity, Record, Station, Unit, Warning, vector::Mat3};
+use record::{
+    Fault, Quantity, Record, Station, Unit, Warning,
+    vector::Mat3,
+    words::{of, word},
+};
 use std::sync::Arc;
 
 /// What passes from step to step; cheap to clone.
@@ -183,7 +187,7 @@ impl Outcome {
     pub fn new(state: State, remark: impl Into<String>) -> Self {
         Self {
             state,
-            remark: remark.into(),
+            remark: of(remark.into()),
             values: Vec::new(),
             lines: Vec::new(),
             warnings: Vec::new(),
@@ -216,7 +220,7 @@ impl Outcome {
     /// With a line for reading.
     #[must_use]
     pub fn line(mut self, name: &str, label: &str, text: impl Into<String>) -> Self {
-        let (name, label) = (name.to_owned(), label.to_owned());
+        let (name, label) = (name.to_owned(), word(label).to_owned());
         self.lines.push(Line { name, label, text: text.into() });
         self
     }

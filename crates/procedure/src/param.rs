@@ -5,7 +5,7 @@
 //! minus sign, spaces or full-width digits.  There are no thousands
 //! separators; a text that looks like one is read as a decimal and answered.
 
-use record::{Instant, Unit, print};
+use record::{Instant, Unit, print, say, words::word};
 
 /// The value of a parameter.
 #[derive(Clone, Debug, PartialEq)]
@@ -191,9 +191,8 @@ impl Param {
     pub fn understand(&self, typed: &str) -> Result<Understood, String> {
         match self.kind {
             Kind::Number { .. } | Kind::Whole { .. } => {
-                let (number, note) = read_number(typed).ok_or_else(|| {
-                    format!("“{}” is not a number. {}", typed.trim(), self.hint())
-                })?;
+                let (number, note) = read_number(typed)
+                    .ok_or_else(|| say!("“{}” is not a number. {}", typed.trim(), self.hint()))?;
                 // How a text was read matters most where the number is refused.
                 self.check(&Value::Number(number)).map_err(|fault| match &note {
                     Some(note) => format!("{note} {fault}"),
@@ -242,10 +241,11 @@ impl Param {
             (Kind::Numbers(_), Value::Text(text)) => self.understand(text).map(|_| ()),
             (Kind::Span, Value::Span(Some((start, end)))) if start < end => Ok(()),
             (Kind::Span, Value::Span(Some(_))) => {
-                Err("The end of the span lies before its start. Change one of the two.".to_owned())
+                Err(word("The end of the span lies before its start. Change one of the two.")
+                    .to_owned())
             }
-            (_, Value::Number(n)) => Err(format!("{} is outside. {}", self.bare(*n), self.hint())),
-            (_, Value::Choice(id)) => Err(format!("“{id}” is not one of them. {}", self.hint())),
+            (_, Value::Number(n)) => Err(say!("{} is outside. {}", self.bare(*n), self.hint())),
+            (_, Value::Choice(id)) => Err(say!("“{id}” is not one of them. {}", self.hint())),
             _ => Err(self.hint()),
         }
     }
@@ -254,9 +254,9 @@ impl Param {
     pub fn hint(&self) -> String {
         let allowed = match self.kind {
             Kind::Number { min, max, .. } => {
-                format!("From {} to {}.", self.shown(min), self.shown(max))
+                say!("From {} to {}.", self.shown(min), self.shown(max))
             }
-            Kind::Whole { min, max, odd, .. } => format!(
+            Kind::Whole { min, max, odd, .. } => say!(
                 "A whole {}number from {} to {}.",
                 if odd { "odd " } else { "" },
                 self.shown(min),
@@ -264,18 +264,20 @@ impl Param {
             ),
             Kind::Choice(options) => {
                 let names: Vec<&str> = options.iter().map(|(id, _)| *id).collect();
-                format!("One of: {}.", names.join(", "))
+                say!("One of: {}.", names.join(", "))
             }
-            Kind::Channel(_) => "The name of a channel.".to_owned(),
-            Kind::Span => "Two times in UTC with a slash between, such as \
-                           2026-05-01T00:00/2026-05-03T12:00, or nothing for the whole record."
-                .to_owned(),
-            Kind::Text => "Up to 80 characters.".to_owned(),
+            Kind::Channel(_) => word("The name of a channel.").to_owned(),
+            Kind::Span => word(
+                "Two times in UTC with a slash between, such as \
+                           2026-05-01T00:00/2026-05-03T12:00, or nothing for the whole record.",
+            )
+            .to_owned(),
+            Kind::Text => word("Up to 80 characters.").to_owned(),
             Kind::Numbers(count) => {
-                format!("{count} numbers with a decimal point and spaces between, or nothing.")
+                say!("{count} numbers with a decimal point and spaces between, or nothing.")
             }
         };
-        if self.help.is_empty() { allowed } else { format!("{allowed} {}", self.help) }
+        if self.help.is_empty() { allowed } else { format!("{allowed} {}", word(self.help)) }
     }
 
     /// The value after so many steps of the arrow keys, kept in the range.
@@ -310,10 +312,10 @@ impl Param {
             (Kind::Choice(options) | Kind::Channel(options), Value::Choice(id)) => options
                 .iter()
                 .find(|(option, _)| option == id)
-                .map_or_else(|| id.clone(), |(_, label)| (*label).to_owned()),
+                .map_or_else(|| id.clone(), |(_, label)| word(label).to_owned()),
             (Kind::Numbers(_), Value::Text(text)) => said_numbers(text),
             (_, Value::Choice(text) | Value::Text(text)) => text.clone(),
-            (_, Value::Span(None)) => "the whole record".to_owned(),
+            (_, Value::Span(None)) => word("the whole record").to_owned(),
             (_, Value::Span(Some((a, b)))) => print::span(*a, *b),
         }
     }
@@ -327,8 +329,12 @@ impl Param {
         let (whole, rest) = text.split_once('.').unwrap_or((&text, ""));
         let whole = whole.parse::<usize>().map_or_else(|_| whole.to_owned(), print::count);
         let sign = if number < 0.0 { "−" } else { "" };
-        let point = if rest.is_empty() { "" } else { "." };
-        format!("{sign}{whole}{point}{rest}")
+        let mut out = format!("{sign}{whole}");
+        if !rest.is_empty() {
+            out.push(print::decimal_mark());
+            out.push_str(rest);
+        }
+        out
     }
 }
 
@@ -368,7 +374,7 @@ fn read_number(typed: &str) -> Option<(f64, Option<String>)> {
     });
     let note = grouped.then(|| {
         let digits: String = text.chars().filter(|c| *c != ',').collect();
-        format!("Read as {number}; for thousands type {digits}.")
+        say!("Read as {number}; for thousands type {digits}.")
     });
     Some((number, note))
 }
@@ -400,9 +406,10 @@ fn read_span(typed: &str) -> Result<Value, String> {
     match parsed {
         Some((start, end)) if start < end => Ok(Value::Span(Some((start, end)))),
         Some(_) => {
-            Err("The end of the span lies before its start. Change one of the two.".to_owned())
+            Err(word("The end of the span lies before its start. Change one of the two.")
+                .to_owned())
         }
-        None => Err(format!(
+        None => Err(say!(
             "“{text}” is not a span. Type two times in UTC with a slash between, such as \
              2026-05-01T00:00/2026-05-03T12:00, or nothing for the whole record."
         )),

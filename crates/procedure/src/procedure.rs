@@ -13,7 +13,7 @@ use crate::param::{Kind, Value, read_instant};
 use crate::step::{Context, Stage, Step};
 use crate::steps;
 use intake::Choices;
-use record::Fault;
+use record::{Fault, say, words::word};
 use serde_json::{Map, Value as Json, json};
 
 /// The version of the file's form.
@@ -86,7 +86,7 @@ impl Choice {
     /// The sentence, in parts.
     pub fn parts<'a>(&'a self, inputs: &'a Inputs) -> Vec<Part> {
         let context = Context { inputs, step: self.step, values: &self.values, tell: &|_| () };
-        split((self.step.sentence)(&context))
+        split(word((self.step.sentence)(&context)))
     }
 
     /// The sentence as prose.
@@ -173,10 +173,10 @@ impl Procedure {
         let json: Json = serde_json::from_str(text).map_err(|error| {
             Fault::new(
                 "procedure/not-json",
-                format!("This is not a procedure: reading it stopped with “{error}”."),
+                say!("This is not a procedure: reading it stopped with “{error}”."),
                 "Choose a procedure file that was saved here, whole and unchanged.",
             )
-            .at(format!("line {}, column {}", error.line(), error.column()))
+            .at(say!("line {}, column {}", error.line(), error.column()))
         })?;
         Self::from_json(&json)
     }
@@ -226,7 +226,7 @@ fn check_schema(json: &Json) -> Result<(), Fault> {
         Some(SCHEMA) => Ok(()),
         Some(newer) if newer > SCHEMA => Err(Fault::new(
             "procedure/newer",
-            format!("This procedure has form {newer}; this version knows form {SCHEMA}."),
+            say!("This procedure has form {newer}; this version knows form {SCHEMA}."),
             "Open it with the version that made it, or reload the page for the newest.",
         )),
         _ => Err(Fault::new(
@@ -243,7 +243,7 @@ fn read_reading(json: &Json) -> Result<LogReading, Fault> {
     let unreadable = || {
         Fault::new(
             "procedure/reading",
-            format!("A reading of this procedure names no log or no decisions: {json}."),
+            say!("A reading of this procedure names no log or no decisions: {json}."),
             "A reading is written as {\"log\": \"garden.csv\", \"set\": {\"zone\": \"+01:00\"}}.",
         )
     };
@@ -256,13 +256,13 @@ fn read_reading(json: &Json) -> Result<LogReading, Fault> {
 }
 
 fn read_step((place, json): (usize, &Json)) -> Result<Choice, Fault> {
-    let at = |fault: Fault| fault.at(format!("step {}", place + 1));
+    let at = |fault: Fault| fault.at(say!("step {}", place + 1));
     let id = json.get("step").and_then(Json::as_str).unwrap_or("");
     let step = steps::find(id).ok_or_else(|| {
         let known: Vec<&str> = steps::ALL.iter().map(|s| s.id).collect();
         at(Fault::new(
             "procedure/unknown-step",
-            format!("There is no step called “{id}”."),
+            say!("There is no step called “{id}”."),
             nearest(id, &known),
         ))
     })?;
@@ -282,7 +282,7 @@ fn set_value(choice: &mut Choice, key: &str, json: &Json) -> Result<(), Fault> {
         let known: Vec<&str> = step.params.iter().map(|p| p.key).collect();
         return Err(Fault::new(
             "procedure/unknown-parameter",
-            format!("The step “{}” has no parameter called “{key}”.", step.id),
+            say!("The step “{}” has no parameter called “{key}”.", step.id),
             nearest(key, &known),
         ));
     };
@@ -307,7 +307,7 @@ fn set_value(choice: &mut Choice, key: &str, json: &Json) -> Result<(), Fault> {
     let refused = |why: String| {
         Fault::new(
             "procedure/value",
-            format!("The parameter “{key}” of the step “{}” cannot be {json}.", step.id),
+            say!("The parameter “{key}” of the step “{}” cannot be {json}.", step.id),
             why,
         )
     };
@@ -321,8 +321,8 @@ fn set_value(choice: &mut Choice, key: &str, json: &Json) -> Result<(), Fault> {
 fn nearest(name: &str, known: &[&str]) -> String {
     let best = known.iter().min_by_key(|candidate| distance(name, candidate));
     match best {
-        Some(best) => format!("Did you mean “{best}”? Known here: {}.", known.join(", ")),
-        None => "It takes none.".to_owned(),
+        Some(best) => say!("Did you mean “{best}”? Known here: {}.", known.join(", ")),
+        None => word("It takes none.").to_owned(),
     }
 }
 

@@ -16,7 +16,7 @@ use crate::view;
 use crate::{Kind, Param, Value};
 use figure::{Frame, Plan, View};
 use intake::{Choices, Reader};
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::collections::BTreeMap;
 
 /// One analysis.
@@ -334,7 +334,7 @@ impl Session {
         self.procedure.steps.get(step).ok_or_else(|| {
             Fault::new(
                 "procedure/no-such-step",
-                format!("There is no step {}.", step + 1),
+                say!("There is no step {}.", step + 1),
                 "The procedure was changed meanwhile; look at it again.",
             )
         })
@@ -346,7 +346,7 @@ impl Session {
         let place = found.ok_or_else(|| {
             Fault::new(
                 "procedure/unknown-parameter",
-                format!("The step “{}” has no parameter called “{key}”.", choice.step.id),
+                say!("The step “{}” has no parameter called “{key}”.", choice.step.id),
                 "Reload the page.",
             )
         })?;
@@ -427,27 +427,27 @@ impl Session {
     }
 
     fn switch(&mut self, step: usize, on: bool) -> Result<(), Fault> {
-        let title = self.choice(step)?.step.title.to_lowercase();
+        let title = self.choice(step)?.step.title_within();
         let mut next = self.procedure.clone();
         next.steps[step].on = on;
-        let name = format!("switch {title} {}", if on { "on" } else { "off" });
+        let name = say!("switch {title} {}", word(if on { "on" } else { "off" }));
         self.replace(&name, next, step);
         Ok(())
     }
 
     fn shift(&mut self, step: usize, by: isize) -> Result<(), Fault> {
-        let title = self.choice(step)?.step.title.to_lowercase();
+        let title = self.choice(step)?.step.title_within();
         if !self.procedure.may_move(step, by) {
             return Err(Fault::new(
                 "procedure/order",
-                format!("The step “{title}” cannot be moved there."),
+                say!("The step “{title}” cannot be moved there."),
                 "A step changes places with its neighbours of the same stage.",
             ));
         }
         let other = step.saturating_add_signed(by);
         let mut next = self.procedure.clone();
         next.steps.swap(step, other);
-        self.replace(&format!("move {title}"), next, step.min(other));
+        self.replace(&say!("move {title}"), next, step.min(other));
         Ok(())
     }
 
@@ -455,14 +455,14 @@ impl Session {
         let step = steps::find(id).ok_or_else(|| {
             Fault::new(
                 "procedure/unknown-step",
-                format!("There is no step called “{id}”."),
+                say!("There is no step called “{id}”."),
                 "Choose one from the list.",
             )
         })?;
         let mut next = self.procedure.clone();
         let place = next.place_for(step.stage);
         next.steps.insert(place, Choice::of(step));
-        self.replace(&format!("add {}", step.title.to_lowercase()), next, place);
+        self.replace(&say!("add {}", step.title_within()), next, place);
         Ok(())
     }
 
@@ -471,14 +471,17 @@ impl Session {
         if !choice.step.removable {
             return Err(Fault::new(
                 "procedure/fixed",
-                format!("The step “{}” stays: every procedure begins with it.", choice.step.title),
+                say!(
+                    "The step “{}” stays: every procedure begins with it.",
+                    word(choice.step.title)
+                ),
                 "Other steps can be taken out, or switched off.",
             ));
         }
-        let title = choice.step.title.to_lowercase();
+        let title = choice.step.title_within();
         let mut next = self.procedure.clone();
         next.steps.remove(step);
-        self.replace(&format!("take out {title}"), next, step);
+        self.replace(&say!("take out {title}"), next, step);
         Ok(())
     }
 
@@ -540,7 +543,7 @@ impl Session {
     /// What a channel slot of a step can be, by the record that reaches it.
     pub(crate) fn options(&mut self, step: usize, kind: Kind) -> Vec<(String, String)> {
         let fixed = |list: &[(&str, &str)]| -> Vec<(String, String)> {
-            list.iter().map(|(id, label)| ((*id).to_owned(), (*label).to_owned())).collect()
+            list.iter().map(|(id, label)| ((*id).to_owned(), word(label).to_owned())).collect()
         };
         match kind {
             Kind::Choice(list) => fixed(list),
@@ -593,7 +596,7 @@ impl Session {
         let figure = figure.ok_or_else(|| {
             Fault::new(
                 "procedure/no-figure",
-                format!("Step {} has no figure “{name}” now.", step + 1),
+                say!("Step {} has no figure “{name}” now.", step + 1),
                 "Switch the step on, or see why it could not run.",
             )
         })?;

@@ -3,7 +3,7 @@
 use crate::inputs::Inputs;
 use crate::outcome::{Outcome, State};
 use crate::param::{Param, Value};
-use record::{Fault, Instant};
+use record::{Fault, Instant, words::word};
 
 /// The stages of the page, in the order in which data passes them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -25,14 +25,14 @@ pub enum Stage {
 impl Stage {
     /// Its name on the page.
     pub fn name(self) -> &'static str {
-        match self {
+        word(match self {
             Self::Log => "Log",
             Self::Clean => "Clean",
             Self::Calibrate => "Calibrate",
             Self::Field => "Field",
             Self::Spectrum => "Spectrum",
             Self::Days => "Days",
-        }
+        })
     }
 }
 
@@ -77,6 +77,14 @@ pub struct Step {
     pub repeatable: bool,
     /// Whether it can be taken out (the first ones cannot).
     pub removable: bool,
+}
+
+impl Step {
+    /// Its title within a sentence: English writes it small there.
+    pub(crate) fn title_within(&self) -> String {
+        let title = word(self.title);
+        if title == self.title { title.to_lowercase() } else { title.to_owned() }
+    }
 }
 
 impl Context<'_> {

@@ -10,7 +10,7 @@ use crate::param::{Kind, Param, Value};
 use crate::procedure::{Choice, Part};
 use crate::session::Session;
 use crate::{VERSION, steps};
-use record::{Fault, Instant, Warning};
+use record::{Fault, Instant, Warning, words::word};
 use serde_json::{Value as Json, json};
 
 pub(crate) fn of(session: &mut Session) -> String {
@@ -55,7 +55,7 @@ fn step_json(session: &mut Session, place: usize) -> Json {
         "index": place,
         "id": choice.step.id,
         "stage": choice.step.stage.name(),
-        "title": choice.step.title,
+        "title": word(choice.step.title),
         "on": choice.on,
         "removable": choice.step.removable,
         "up": procedure.may_move(place, -1),
@@ -64,9 +64,9 @@ fn step_json(session: &mut Session, place: usize) -> Json {
         "prose": choice.prose(session.inputs()),
         "slots": slots,
         "why": {
-            "what": choice.step.why.what,
-            "why": choice.step.why.why,
-            "wrong": choice.step.why.wrong,
+            "what": word(choice.step.why.what),
+            "why": word(choice.step.why.why),
+            "wrong": word(choice.step.why.wrong),
         },
     });
     fill_in_what_became(&mut out, session.done(place), &choice);
@@ -98,7 +98,7 @@ fn slot_json(session: &mut Session, place: usize, param: &Param, value: &Value) 
     json!({
         "key": param.key,
         "kind": kind,
-        "label": param.label,
+        "label": word(param.label),
         "value": refused.map_or_else(|| param.edit_text(value), |r| r.text.clone()),
         "said": param.said(value),
         "unit": param.unit.symbol(),
@@ -141,7 +141,7 @@ fn warnings_json(warnings: &[Warning]) -> Json {
 }
 
 fn figures_json(figures: &[Figure]) -> Json {
-    let each = figures.iter().map(|f| json!({ "name": f.name, "title": f.title }));
+    let each = figures.iter().map(|f| json!({ "name": f.name, "title": word(f.title) }));
     Json::Array(each.collect())
 }
 
@@ -155,7 +155,8 @@ fn addable(session: &Session) -> Json {
     let held = |id: &str| session.procedure().steps.iter().any(|c| c.step.id == id);
     let each = steps::ALL.iter().filter(|step| step.repeatable || !held(step.id));
     Json::Array(
-        each.map(|s| json!({ "id": s.id, "title": s.title, "stage": s.stage.name() })).collect(),
+        each.map(|s| json!({ "id": s.id, "title": word(s.title), "stage": s.stage.name() }))
+            .collect(),
     )
 }
 

@@ -1,5 +1,6 @@
 //! What went wrong, said so that a student can act on it.
 
+use crate::words::of;
 use std::fmt;
 
 /// Something that stopped a step or a reading.
@@ -21,13 +22,14 @@ pub struct Fault {
 impl Fault {
     /// A fault without a place.
     pub fn new(code: &'static str, message: impl Into<String>, remedy: impl Into<String>) -> Self {
-        Self { code, message: message.into(), place: String::new(), remedy: remedy.into() }
+        let (message, remedy) = (of(message.into()), of(remedy.into()));
+        Self { code, message, place: String::new(), remedy }
     }
 
     /// The same fault, at a place.
     #[must_use]
     pub fn at(mut self, place: impl Into<String>) -> Self {
-        self.place = place.into();
+        self.place = of(place.into());
         self
     }
 }
@@ -65,13 +67,14 @@ pub struct Warning {
 impl Warning {
     /// A warning without a place.
     pub fn new(code: &'static str, message: impl Into<String>, remedy: impl Into<String>) -> Self {
-        Self { code, message: message.into(), place: String::new(), remedy: remedy.into() }
+        let (message, remedy) = (of(message.into()), of(remedy.into()));
+        Self { code, message, place: String::new(), remedy }
     }
 
     /// The same warning, at a place.
     #[must_use]
     pub fn at(mut self, place: impl Into<String>) -> Self {
-        self.place = place.into();
+        self.place = of(place.into());
         self
     }
 }

@@ -3,6 +3,10 @@
 //! Leap seconds are not counted, as in POSIX time.  The calendar arithmetic is
 //! the proleptic Gregorian one, on days since 1970-01-01.
 
+use crate::{
+    say,
+    words::{self, word},
+};
 use std::fmt;
 
 /// Nanoseconds in a second.
@@ -119,8 +123,17 @@ impl Instant {
     /// there are some.
     pub fn readable(self) -> String {
         let c = self.civil();
-        let mut text =
-            format!("{} {} {} {:02}:{:02}", c.day, month_name(c.month), c.year, c.hour, c.minute);
+        let clock = format!("{:02}:{:02}", c.hour, c.minute);
+        let mut text = if words::style().iso_dates {
+            format!("{:04}-{:02}-{:02} {clock}", c.year, c.month, c.day)
+        } else {
+            say!(
+                "{day} {month} {year} {clock}",
+                day = c.day,
+                month = month_name(c.month),
+                year = c.year
+            )
+        };
         if c.second != 0 || c.nanos != 0 {
             text.push_str(&format!(":{:02}", c.second));
         }
@@ -141,7 +154,7 @@ impl fmt::Display for Instant {
     }
 }
 
-/// English name of a month, 1 to 12.
+/// Name of a month, 1 to 12.
 pub(crate) fn month_name(month: u32) -> &'static str {
     const NAMES: [&str; 12] = [
         "January",
@@ -157,7 +170,7 @@ pub(crate) fn month_name(month: u32) -> &'static str {
         "November",
         "December",
     ];
-    NAMES[(month.clamp(1, 12) - 1) as usize]
+    word(NAMES[(month.clamp(1, 12) - 1) as usize])
 }
 
 fn days_in_month(year: i32, month: u32) -> u32 {

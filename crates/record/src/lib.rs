@@ -5,7 +5,9 @@
 //! samples are left out of computations and never deleted.  Missing values
 //! are NaN.  Times are whole nanoseconds of UTC, so that nothing drifts.
 //!
-//! This crate depends on nothing.
+//! This crate depends on nothing but the macro of its own words.
+
+extern crate self as record;
 
 mod channel;
 mod fault;
@@ -19,12 +21,14 @@ pub mod sort;
 mod station;
 mod unit;
 pub mod vector;
+pub mod words;
 
 pub use channel::{Channel, Role};
 pub use fault::{Fault, Warning};
 pub use instant::{Civil, Instant, NANOS_PER_SECOND};
 pub use mark::{Marks, Reason};
 pub use quantity::Quantity;
+pub use say::say;
 pub use series::{Record, RecordError};
 pub use station::{Station, StationError};
 pub use unit::Unit;

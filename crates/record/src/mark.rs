@@ -1,5 +1,6 @@
 //! Marks: the reasons why samples are left out of computations.
 
+use crate::words::word;
 use std::sync::Arc;
 
 /// Why a sample carries a mark.
@@ -73,7 +74,7 @@ impl Reason {
 
     /// For reading: "marked as a spike".
     pub fn label(self) -> &'static str {
-        match self {
+        word(match self {
             Self::Missing => "missing value",
             Self::Backward => "time runs backward",
             Self::Repeat => "repeated time",
@@ -86,7 +87,7 @@ impl Reason {
             Self::Sparse => "too few samples in the average",
             Self::Edge => "edge of a filter",
             Self::Filled => "filled, not measured",
-        }
+        })
     }
 
     /// Whether samples with this mark are left out of computations.

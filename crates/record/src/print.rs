@@ -3,10 +3,21 @@
 //! One place for thousands separators, the true minus sign, how many digits
 //! an uncertainty earns, and the names of durations.
 
-use crate::{Instant, Unit};
+use crate::{
+    Instant, Unit, say,
+    words::{self, word},
+};
 
 /// The minus sign used in print, U+2212.
 pub const MINUS: char = '\u{2212}';
+
+// Between thousands where the comma marks decimals (ISO 80000-1: a small space).
+const NARROW: char = '\u{202f}';
+
+/// The mark before the decimals, a point or a comma.
+pub fn decimal_mark() -> char {
+    if words::style().decimal_comma { ',' } else { '.' }
+}
 
 /// A whole number with commas: `172,800`.
 pub fn count(n: usize) -> String {
@@ -15,13 +26,13 @@ pub fn count(n: usize) -> String {
 
 /// A count and its noun: `1 sample`, `12 samples`.
 pub fn counted(n: usize, one: &str, many: &str) -> String {
-    format!("{} {}", count(n), if n == 1 { one } else { many })
+    format!("{} {}", count(n), word(if n == 1 { one } else { many }))
 }
 
 /// A number with a fixed number of decimals, commas and a true minus sign.
 pub fn fixed(value: f64, decimals: usize) -> String {
     if value.is_nan() {
-        return "not defined".to_owned();
+        return word("not defined").to_owned();
     }
     if value.is_infinite() {
         return if value > 0.0 { "∞".to_owned() } else { format!("{MINUS}∞") };
@@ -35,7 +46,7 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     }
     out.push_str(&grouped(whole));
     if let Some(rest) = rest {
-        out.push('.');
+        out.push(decimal_mark());
         out.push_str(rest);
     }
     out
@@ -92,7 +103,7 @@ pub fn percent(part: usize, whole: usize) -> String {
     let text = match share {
         0.0 => "0".to_owned(),
         s if s >= 10.0 => fixed(s, 0),
-        s if s < 0.001 => "less than 0.001".to_owned(),
+        s if s < 0.001 => word("less than 0.001").to_owned(),
         s => significant(s, 2),
     };
     format!("{text} %")
@@ -102,7 +113,7 @@ pub fn percent(part: usize, whole: usize) -> String {
 pub fn duration(seconds: f64) -> String {
     let s = seconds.abs();
     let text = if !s.is_finite() {
-        return "not defined".to_owned();
+        return word("not defined").to_owned();
     } else if s < 1e-3 {
         format!("{} µs", significant(s * 1e6, 3))
     } else if s < 1.0 {
@@ -110,29 +121,29 @@ pub fn duration(seconds: f64) -> String {
     } else if s < 120.0 {
         format!("{} s", trimmed(s, 3))
     } else if s < 7200.0 {
-        format!("{} min", trimmed(s / 60.0, 3))
+        say!("{} min", trimmed(s / 60.0, 3))
     } else if s < 2.0 * 86_400.0 {
         let minutes = (s / 60.0).round() as u64;
         match minutes % 60 {
             0 => format!("{} h", minutes / 60),
-            m => format!("{} h {m} min", minutes / 60),
+            m => say!("{} h {m} min", minutes / 60),
         }
     } else {
-        format!("{} days", trimmed(s / 86_400.0, 3))
+        say!("{} days", trimmed(s / 86_400.0, 3))
     };
     if seconds < 0.0 { format!("{MINUS}{text}") } else { text }
 }
 
 /// The span between two instants: `1 May 2026 00:00 to 30 June 2026 00:00 UTC`.
 pub fn span(start: Instant, end: Instant) -> String {
-    format!("{} to {} UTC", start.readable(), end.readable())
+    say!("{} to {} UTC", start.readable(), end.readable())
 }
 
 /// Significant figures without trailing zeros after the point.
 pub fn trimmed(value: f64, figures: usize) -> String {
     let text = significant(value, figures);
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    if text.contains(decimal_mark()) {
+        text.trim_end_matches('0').trim_end_matches(decimal_mark()).to_owned()
     } else {
         text
     }
@@ -152,10 +163,11 @@ fn power_of_ten(exponent: i32) -> f64 {
 }
 
 fn grouped(digits: &str) -> String {
+    let between = if words::style().decimal_comma { NARROW } else { ',' };
     let mut out = String::with_capacity(digits.len() + digits.len() / 3);
     for (place, digit) in digits.chars().enumerate() {
         if place > 0 && (digits.len() - place).is_multiple_of(3) {
-            out.push(',');
+            out.push(between);
         }
         out.push(digit);
     }

@@ -1,7 +1,7 @@
 //! A record: one time axis, named channels, marks.
 
 use crate::gaps::{self, Cadence, Gap};
-use crate::{Channel, Instant, Marks, Role};
+use crate::{Channel, Instant, Marks, Role, say};
 use std::fmt;
 use std::ops::Range;
 use std::sync::Arc;
@@ -42,11 +42,11 @@ impl fmt::Display for RecordError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Length { channel, values, times } => {
-                write!(f, "Channel {channel} has {values} values for {times} times.")
+                f.write_str(&say!("Channel {channel} has {values} values for {times} times."))
             }
-            Self::Name(name) => write!(f, "Two channels are called {name}."),
+            Self::Name(name) => f.write_str(&say!("Two channels are called {name}.")),
             Self::Marks { marks, times } => {
-                write!(f, "There are marks for {marks} samples, but {times} times.")
+                f.write_str(&say!("There are marks for {marks} samples, but {times} times."))
             }
         }
     }

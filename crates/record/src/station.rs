@@ -1,5 +1,6 @@
 //! Where and how the sensor stood.
 
+use crate::say;
 use std::fmt;
 
 /// A place on the Earth, with a name.
@@ -29,12 +30,14 @@ pub enum StationError {
 impl fmt::Display for StationError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Latitude(v) => write!(f, "A latitude lies between −90 and 90 degrees, not {v}."),
+            Self::Latitude(v) => {
+                f.write_str(&say!("A latitude lies between −90 and 90 degrees, not {v}."))
+            }
             Self::Longitude(v) => {
-                write!(f, "A longitude lies between −180 and 360 degrees, not {v}.")
+                f.write_str(&say!("A longitude lies between −180 and 360 degrees, not {v}."))
             }
             Self::Height(v) => {
-                write!(f, "A height lies between −1,000 and 600,000 metres, not {v}.")
+                f.write_str(&say!("A height lies between −1,000 and 600,000 metres, not {v}."))
             }
         }
     }

@@ -6,6 +6,7 @@
 
 use crate::harmonics::{PERIODS, record_to_part_s};
 use crate::spectrum::alias_hz;
+use record::words::word;
 
 /// A name for a frequency.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,7 +63,7 @@ fn periods() -> Vec<Candidate> {
         named("S4", "a quarter of a day, 6 h"),
         named("M2", "the Moon's half day M2, 12.42 h"),
         Candidate {
-            name: "a turn of the Sun, 27 days".to_owned(),
+            name: word("a turn of the Sun, 27 days").to_owned(),
             frequency_hz: 1.0 / (SUN_D * 86_400.0),
         },
     ]
@@ -79,7 +80,7 @@ fn mains(frequency_hz: f64, half_width_hz: f64, rate_hz: f64) -> Vec<Candidate> 
                 continue;
             }
             let shown = (wave * 10.0).round() / 10.0;
-            let how = if wave < rate_hz / 2.0 { "mains" } else { "an alias of mains" };
+            let how = if wave < rate_hz / 2.0 { "mains" } else { word("an alias of mains") };
             // Three times 50/3 Hz is 50 Hz again.
             if found.iter().any(|c: &Candidate| (c.frequency_hz - seen).abs() < 1e-9 * wave) {
                 continue;

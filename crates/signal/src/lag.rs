@@ -7,7 +7,7 @@
 
 use crate::products::products;
 use crate::stats::{effective_count, mean};
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::fmt;
 
 /// A lag.
@@ -44,17 +44,15 @@ impl fmt::Display for LagError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Length { first, second } => {
-                write!(f, "The series have {first} and {second} samples.")
+                f.write_str(&say!("The series have {first} and {second} samples."))
             }
-            Self::TooFew => write!(
-                f,
+            Self::TooFew => f.write_str(&say!(
                 "Fewer than {FEWEST} pairs of samples are there at every lag, or a series never \
                  changes."
-            ),
-            Self::AtEdge(lag) => write!(
-                f,
+            )),
+            Self::AtEdge(lag) => f.write_str(&say!(
                 "The series agree best at a lag of {lag} samples, the end of the range tried."
-            ),
+            )),
         }
     }
 }
@@ -64,9 +62,11 @@ impl std::error::Error for LagError {}
 impl From<LagError> for Fault {
     fn from(error: LagError) -> Self {
         let remedy = match error {
-            LagError::Length { .. } => "Bring both to the same times first.",
-            LagError::TooFew => "Choose a stretch that both series cover, on a disturbed day.",
-            LagError::AtEdge(_) => "Try a wider range of lags.",
+            LagError::Length { .. } => word("Bring both to the same times first."),
+            LagError::TooFew => {
+                word("Choose a stretch that both series cover, on a disturbed day.")
+            }
+            LagError::AtEdge(_) => word("Try a wider range of lags."),
         };
         Self::new("signal/lag", error.to_string(), remedy)
     }

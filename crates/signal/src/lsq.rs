@@ -4,7 +4,7 @@
 //! residual.  Normal equations are not formed: they would square the loss of
 //! digits.
 
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::fmt;
 
 /// Coefficients and how well they are known.
@@ -52,15 +52,15 @@ impl fmt::Display for FitError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::TooFew { rows, columns } => {
-                write!(f, "{rows} samples cannot settle {columns} unknowns.")
+                f.write_str(&say!("{rows} samples cannot settle {columns} unknowns."))
             }
             Self::Length(column) => {
-                write!(f, "Column {} has another length than the series.", column + 1)
+                f.write_str(&say!("Column {} has another length than the series.", column + 1))
             }
             Self::Dependent(column) => {
-                write!(f, "Unknown {} cannot be told from the ones before it.", column + 1)
+                f.write_str(&say!("Unknown {} cannot be told from the ones before it.", column + 1))
             }
-            Self::Gap(row) => write!(f, "Row {} has a value missing.", row + 1),
+            Self::Gap(row) => f.write_str(&say!("Row {} has a value missing.", row + 1)),
         }
     }
 }
@@ -69,7 +69,8 @@ impl std::error::Error for FitError {}
 
 impl From<FitError> for Fault {
     fn from(error: FitError) -> Self {
-        let remedy = "Fit fewer terms, or use a longer record that covers more of each period.";
+        let remedy =
+            word("Fit fewer terms, or use a longer record that covers more of each period.");
         Self::new("signal/fit", error.to_string(), remedy)
     }
 }

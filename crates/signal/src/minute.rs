@@ -9,7 +9,7 @@
 //! INTERMAGNET Technical Reference Manual, filter coefficients to produce
 //! one-minute values.
 
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::f64::consts::PI;
 use std::fmt;
 
@@ -108,7 +108,9 @@ pub enum MinuteError {
 impl fmt::Display for MinuteError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self::Interval(s) = self;
-        write!(f, "Readings come every {s} s; observatory weights exist for 1, 5 and 10 s.")
+        f.write_str(&say!(
+            "Readings come every {s} s; observatory weights exist for 1, 5 and 10 s."
+        ))
     }
 }
 
@@ -116,7 +118,7 @@ impl std::error::Error for MinuteError {}
 
 impl From<MinuteError> for Fault {
     fn from(error: MinuteError) -> Self {
-        let remedy = "Average the readings over whole minutes instead.";
+        let remedy = word("Average the readings over whole minutes instead.");
         Self::new("signal/minute", error.to_string(), remedy)
     }
 }

@@ -6,7 +6,7 @@
 
 use crate::special::{digamma, trigamma};
 use crate::spectrum::Spectrum;
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::fmt;
 
 /// A power law, density = level (f / 1 Hz)^slope.
@@ -39,11 +39,10 @@ pub enum SlopeError {
 impl fmt::Display for SlopeError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self::TooFew { bins, low_hz, high_hz } = self;
-        write!(
-            f,
+        f.write_str(&say!(
             "Between {low_hz} Hz and {high_hz} Hz the spectrum has {bins} frequencies with a \
              density; a slope needs at least {FEWEST}."
-        )
+        ))
     }
 }
 
@@ -51,7 +50,7 @@ impl std::error::Error for SlopeError {}
 
 impl From<SlopeError> for Fault {
     fn from(error: SlopeError) -> Self {
-        let remedy = "Widen the range of frequencies, or take longer segments.";
+        let remedy = word("Widen the range of frequencies, or take longer segments.");
         Self::new("signal/slope", error.to_string(), remedy)
     }
 }

@@ -2,7 +2,7 @@
 
 use super::Model;
 use super::coverage::CELLS;
-use record::{Fault, print};
+use record::{Fault, print, say, words::word};
 use std::fmt;
 
 /// Why a calibration was refused.
@@ -82,23 +82,27 @@ impl From<CalibrationError> for Fault {
         match error {
             CalibrationError::TooFew { usable, needed, model } => Self::new(
                 "calibrate/too-few",
-                format!(
+                say!(
                     "{} in the turning log can be used; {} needs at least {needed}.",
                     print::counted(usable, "reading", "readings"),
                     model.phrase()
                 ),
-                "Turn the sensor for a minute or two while it logs, or look whether marks leave \
+                word(
+                    "Turn the sensor for a minute or two while it logs, or look whether marks leave \
                  most of the log out.",
+                ),
             ),
             CalibrationError::Flat { across, ratio, model } => flat(across, ratio, model),
             CalibrationError::NotPlanar { ratio } => Self::new(
                 "calibrate/not-planar",
-                format!(
+                say!(
                     "The readings do not lie in one plane: across the flattest they spread {} of \
                      what they spread along it.",
                     print::significant(ratio, 2)
                 ),
-                "Fit an ellipsoid or a sphere: the sensor was turned through more than a plane.",
+                word(
+                    "Fit an ellipsoid or a sphere: the sensor was turned through more than a plane.",
+                ),
             ),
             CalibrationError::NotEllipsoid { residual_relative, axis_ratio, model } => {
                 not_ellipsoid(residual_relative, axis_ratio, model)
@@ -108,17 +112,21 @@ impl From<CalibrationError> for Fault {
             }
             CalibrationError::NoScale { field_nt, sigma_nt } => Self::new(
                 "calibrate/no-scale",
-                format!(
+                say!(
                     "A total field of {field_nt} nT with an uncertainty of {sigma_nt} nT cannot \
                      set the scale."
                 ),
-                "Give the station's place and date, so that the field model can set the scale, or \
+                word(
+                    "Give the station's place and date, so that the field model can set the scale, or \
                  keep the sensor's own unit.",
+                ),
             ),
             CalibrationError::NothingToFit => Self::new(
                 "calibrate/nothing-to-fit",
-                "A given offset and matrix are used as they are; there is nothing to fit.",
-                "Choose the ellipsoid, the sphere, the circle or the ellipse to fit a turning log.",
+                word("A given offset and matrix are used as they are; there is nothing to fit."),
+                word(
+                    "Choose the ellipsoid, the sphere, the circle or the ellipse to fit a turning log.",
+                ),
             ),
         }
     }
@@ -128,7 +136,7 @@ fn flat(across: [f64; 3], ratio: f64, model: Model) -> Fault {
     let [x, y, z] = across.map(|v| print::fixed(v, 2));
     Fault::new(
         "calibrate/flat",
-        format!(
+        say!(
             "The readings lie in one plane (across {x}, {y}, {z} they spread {} of what they \
              spread along it), so {} cannot be found.",
             print::significant(ratio, 2),
@@ -136,25 +144,25 @@ fn flat(across: [f64; 3], ratio: f64, model: Model) -> Fault {
         ),
         match model {
             Model::Circle | Model::Ellipse => ROUND.to_owned(),
-            _ => format!(
-                "{TURN_MORE}; or fit a flat circle or ellipse, which serve at this tilt only."
-            ),
+            _ => {
+                say!("{TURN_MORE}; or fit a flat circle or ellipse, which serve at this tilt only.")
+            }
         },
     )
 }
 
 fn not_ellipsoid(residual_relative: f64, axis_ratio: f64, model: Model) -> Fault {
     let message = if residual_relative.is_nan() && axis_ratio.is_nan() {
-        format!("The readings do not lie on {}.", model.noun())
+        say!("The readings do not lie on {}.", model.noun())
     } else if axis_ratio > super::LONGEST_RATIO {
-        format!(
+        say!(
             "The best fit of {} is {} times longer than it is wide; no working sensor is that \
              uneven.",
             model.noun(),
             print::significant(axis_ratio, 2)
         )
     } else {
-        format!(
+        say!(
             "The readings stand {} % of the field off {}, on average.",
             print::significant(100.0 * residual_relative, 2),
             model.noun()
@@ -180,22 +188,22 @@ fn poor_coverage(
         return short_turn(coverage, condition, model);
     }
     let ill = if condition.is_finite() {
-        format!("has condition number {}", print::significant(condition, 3))
+        say!("has condition number {}", print::significant(condition, 3))
     } else {
-        "leaves something unknown altogether".to_owned()
+        word("leaves something unknown altogether").to_owned()
     };
     let or = match model {
-        Model::Ellipsoid => "; or fit a sphere, which finds the offset alone",
+        Model::Ellipsoid => word("; or fit a sphere, which finds the offset alone"),
         _ => "",
     };
     let aim = if least_seen.is_empty() {
         String::new()
     } else {
-        format!(" (the field has pointed along {least_seen} least)")
+        say!(" (the field has pointed along {least_seen} least)")
     };
     Fault::new(
         "calibrate/coverage",
-        format!(
+        say!(
             "The field was seen in {seen} of {CELLS} patches of the sphere of directions, and the \
              fit of {} {ill}; up to {} can be trusted.",
             model.noun(),
@@ -207,26 +215,26 @@ fn poor_coverage(
 
 fn short_turn(coverage: f64, condition: f64, model: Model) -> Fault {
     let ill = if condition.is_finite() {
-        format!(
+        say!(
             "the fit of {} has condition number {}",
             model.noun(),
             print::significant(condition, 3)
         )
     } else {
-        format!("{} cannot be found", model.noun())
+        say!("{} cannot be found", model.noun())
     };
     Fault::new(
         "calibrate/coverage",
-        format!(
+        say!(
             "The turn shows {} % of a full circle, and {ill}; up to {} can be trusted.",
             print::significant(100.0 * coverage, 2),
             print::significant(model.condition_limit(), 2)
         ),
         match model {
-            Model::Ellipse => {
+            Model::Ellipse => word(
                 "Turn the sensor once right round while it logs; or fit a circle, \
-                               which half a turn allows."
-            }
+                               which half a turn allows.",
+            ),
             _ => ROUND,
         },
     )

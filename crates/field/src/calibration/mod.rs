@@ -10,6 +10,8 @@
 //!
 //! Readings that are NaN or that `keep` refuses take no part; rejected ones are listed.
 
+use record::{say, words::word};
+
 mod algebraic;
 mod alike;
 mod circle;
@@ -98,16 +100,16 @@ impl Model {
 
     fn noun(self) -> &'static str {
         match self {
-            Self::Ellipsoid => "an ellipsoid",
-            Self::Sphere => "a sphere",
-            Self::Circle => "a circle",
-            Self::Ellipse => "an ellipse",
-            Self::Given => "a given calibration",
+            Self::Ellipsoid => word("an ellipsoid"),
+            Self::Sphere => word("a sphere"),
+            Self::Circle => word("a circle"),
+            Self::Ellipse => word("an ellipse"),
+            Self::Given => word("a given calibration"),
         }
     }
 
     fn phrase(self) -> String {
-        format!("the fit of {}", self.noun())
+        say!("the fit of {}", self.noun())
     }
 }
 

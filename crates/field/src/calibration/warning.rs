@@ -1,7 +1,7 @@
 //! What a student should know of a calibration that was not refused.
 
 use super::{Calibration, Model};
-use record::{Warning, print};
+use record::{Warning, print, say, words::word};
 
 impl Calibration {
     /// Warnings, most serious first; empty for a good set.
@@ -19,13 +19,13 @@ impl Calibration {
         let held_out = self.held_out_rms.filter(|rms| *rms > 2.0 * self.residual_rms)?;
         let times = held_out / self.residual_rms;
         let message = if times.is_finite() {
-            format!(
+            say!(
                 "Stretches of the turning log that were left out stand {} times further off than \
                  those fitted: the fit follows the readings it saw, not the sensor.",
                 print::significant(times, 2)
             )
         } else {
-            "One stretch of the turning log carries the fit alone: without it no fit is possible."
+            word("One stretch of the turning log carries the fit alone: without it no fit is possible.")
                 .to_owned()
         };
         Some(Warning::new(
@@ -39,7 +39,7 @@ impl Calibration {
         (self.residual_relative > 0.01).then(|| {
             Warning::new(
                 "calibrate/residual",
-                format!(
+                say!(
                     "The readings stand {} % of the field off the fitted surface; a good set \
                      outdoors stands 0.2 to 0.5 % off.",
                     print::significant(100.0 * self.residual_relative, 2)
@@ -56,7 +56,7 @@ impl Calibration {
         (share > 0.05).then(|| {
             Warning::new(
                 "calibrate/rejected",
-                format!(
+                say!(
                     "{} of {} readings were rejected as too far off.",
                     print::count(self.rejected.len()),
                     print::count(total)
@@ -71,11 +71,11 @@ impl Calibration {
         (self.coverage < 0.5 && !self.model.is_flat()).then(|| {
             Warning::new(
                 "calibrate/coverage-low",
-                format!(
+                say!(
                     "The field was seen in {} of the sphere of directions.",
                     format_args!("{} %", print::significant(100.0 * self.coverage, 2))
                 ),
-                format!(
+                say!(
                     "The matrix holds for the directions seen; turn the sensor so that the field \
                      points along {} too.",
                     super::coverage::least_seen(&self.directions)
@@ -88,7 +88,7 @@ impl Calibration {
         (self.serial_inflation > 10.0).then(|| {
             Warning::new(
                 "calibrate/alike",
-                format!(
+                say!(
                     "Neighbouring residuals are alike: {} readings are worth {}. The uncertainties \
                      say so already.",
                     print::count(self.used),

@@ -1,7 +1,7 @@
 //! Why a station and a reference cannot be matched.
 
 use super::FEWEST;
-use record::{Fault, print};
+use record::{Fault, print, say, words::word};
 use std::fmt;
 
 /// Why two records cannot be matched.
@@ -39,33 +39,35 @@ impl From<MatchError> for Fault {
         match error {
             MatchError::TooFew { usable } => Self::new(
                 "match-reference/too-few",
-                format!(
+                say!(
                     "Station and reference share {}; a match needs at least {FEWEST}.",
                     print::counted(usable, "sample", "samples")
                 ),
-                "Give a reference file of the same days.",
+                word("Give a reference file of the same days."),
             ),
             MatchError::NoVariety { spread_nt } => {
                 let [x, y, z] = spread_nt.map(|v| print::significant(v, 2));
                 Self::new(
                     "match-reference/no-variety",
-                    format!(
+                    say!(
                         "The reference changes by {x}, {y} and {z} nT in its three components; \
                          that does not fix nine entries of a matrix."
                     ),
-                    "Use a longer record with a disturbed day in it.",
+                    word("Use a longer record with a disturbed day in it."),
                 )
             }
             MatchError::Unrelated { reliability } => {
                 let [x, y, z] = reliability.map(|v| print::fixed(v.max(0.0), 2));
                 Self::new(
                     "match-reference/unrelated",
-                    format!(
+                    say!(
                         "Only {x}, {y} and {z} of the variance of the three station components \
                          goes with the reference."
                     ),
-                    "Clean the station's record and take out its temperature first, check that \
+                    word(
+                        "Clean the station's record and take out its temperature first, check that \
                      both clocks run on UTC, and use disturbed days.",
+                    ),
                 )
             }
         }

@@ -17,7 +17,7 @@ mod wmm2025;
 mod zone;
 
 use crate::elements;
-use record::{Fault, Quantity, Station, Unit};
+use record::{Fault, Quantity, Station, Unit, say, words::word};
 use std::fmt;
 
 pub use synthesis::Coefficients;
@@ -53,13 +53,13 @@ impl Which {
     /// What to cite.
     pub fn citation(self) -> &'static str {
         match self {
-            Self::Igrf14 => {
-                "IAGA Division V, Working Group V-MOD (2024), IGRF-14, doi 10.5281/zenodo.14012302"
-            }
-            Self::Wmm2025 => {
+            Self::Igrf14 => word(
+                "IAGA Division V, Working Group V-MOD (2024), IGRF-14, doi 10.5281/zenodo.14012302",
+            ),
+            Self::Wmm2025 => word(
                 "NOAA NCEI and British Geological Survey (2024), World Magnetic Model 2025, \
-                 doi 10.25921/aqfd-sd83"
-            }
+                 doi 10.25921/aqfd-sd83",
+            ),
         }
     }
 
@@ -193,29 +193,31 @@ impl From<ModelError> for Fault {
         match error {
             ModelError::Date { which, decimal_year } => Self::new(
                 "model/date",
-                format!(
+                say!(
                     "{} covers {}; the date given is {decimal_year:.3}.",
                     which.name(),
                     match which {
                         Which::Igrf14 => "1900.0 to 2030.0",
-                        Which::Wmm2025 => "2025.0 to the end of 2029",
+                        Which::Wmm2025 => word("2025.0 to the end of 2029"),
                     }
                 ),
                 match which {
-                    Which::Igrf14 => {
+                    Which::Igrf14 => word(
                         "Check the dates of the log: a clock that was never set often starts in \
-                         1970 or 2000."
+                         1970 or 2000.",
+                    ),
+                    Which::Wmm2025 => {
+                        word("Use IGRF-14 for this date, or check the dates of the log.")
                     }
-                    Which::Wmm2025 => "Use IGRF-14 for this date, or check the dates of the log.",
                 },
             ),
             ModelError::Height { which, height_m } => Self::new(
                 "model/height",
-                format!(
+                say!(
                     "{} is used here between −1 km and 600 km; the height given is {height_m:.0} m.",
                     which.name()
                 ),
-                "Give the station's height in metres above sea level.",
+                word("Give the station's height in metres above sea level."),
             ),
         }
     }

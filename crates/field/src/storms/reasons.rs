@@ -1,6 +1,6 @@
 //! What speaks for the Sun and what for something nearby, in words.
 
-use record::{Unit, print};
+use record::{Unit, print, words::word};
 
 /// What a stretch of low field, or a jump, is held to be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -29,10 +29,10 @@ impl Verdict {
     /// For reading.
     pub fn words(self) -> &'static str {
         match self {
-            Self::Storm => "a storm",
-            Self::Bay => "a bay, not a storm",
-            Self::Local => "local, not a storm",
-            Self::Undecided => "not decided",
+            Self::Storm => word("a storm"),
+            Self::Bay => word("a bay, not a storm"),
+            Self::Local => word("local, not a storm"),
+            Self::Undecided => word("not decided"),
         }
     }
 }

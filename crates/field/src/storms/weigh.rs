@@ -5,7 +5,7 @@ use super::jump::{Jump, Search};
 use super::level::Local;
 use super::reasons::{Reason, Verdict, nt};
 use record::vector::{dot, norm, sub};
-use record::{Instant, NANOS_PER_SECOND, print};
+use record::{Instant, NANOS_PER_SECOND, print, say, words::word};
 
 const HOUR_NS: i64 = 3_600 * NANOS_PER_SECOND;
 
@@ -72,7 +72,7 @@ fn of_edge(jump: &Jump) -> Vec<Reason> {
     if sharp(jump) {
         out.push(Reason::new(
             -1,
-            format!(
+            say!(
                 "it took {} or less, and a commencement takes two to six minutes",
                 print::duration(jump.rise_most_s.max(1.0))
             ),
@@ -82,7 +82,7 @@ fn of_edge(jump: &Jump) -> Vec<Reason> {
     if z > 0.5 * libm::hypot(h, across) {
         out.push(Reason::new(
             -1,
-            format!(
+            say!(
                 "it has {} downwards to {} level, as a source nearby makes it; a distant current \
                  acts mostly along the level",
                 nt(jump.size_nt[2]),
@@ -90,7 +90,7 @@ fn of_edge(jump: &Jump) -> Vec<Reason> {
             ),
         ));
     } else if across > h {
-        out.push(Reason::new(-1, "it points across the magnetic meridian, not along it"));
+        out.push(Reason::new(-1, word("it points across the magnetic meridian, not along it")));
     }
     out
 }
@@ -101,11 +101,11 @@ fn of_reference(context: &Context<'_>, jump: &Jump) -> Option<Reason> {
     let (ours, theirs) = (jump.size_nt, theirs);
     let share = dot(theirs, ours) / dot(ours, ours);
     Some(if share > 0.4 {
-        Reason::new(3, format!("the reference jumps with it, by {}", nt(norm(theirs))))
+        Reason::new(3, say!("the reference jumps with it, by {}", nt(norm(theirs))))
     } else if share < 0.2 {
-        Reason::new(-3, "the reference does not jump at that time")
+        Reason::new(-3, word("the reference does not jump at that time"))
     } else {
-        Reason::new(0, "the reference changes a little at that time, not clearly with it")
+        Reason::new(0, word("the reference changes a little at that time, not clearly with it"))
     })
 }
 
@@ -118,7 +118,7 @@ pub(super) fn lone_jump(context: &Context<'_>, jump: &Jump) -> (Verdict, Vec<Rea
         let hours = (other.time.0 - jump.time.0).abs() as f64 / HOUR_NS as f64;
         reasons.push(Reason::new(
             -2,
-            format!(
+            say!(
                 "the opposite jump {} {} undoes it, as when something is parked and driven away",
                 print::duration(hours * 3600.0),
                 if other.time > jump.time { "later" } else { "earlier" }
@@ -128,25 +128,27 @@ pub(super) fn lone_jump(context: &Context<'_>, jump: &Jump) -> (Verdict, Vec<Rea
     if pair.is_none() && faded(context, jump) {
         reasons.push(Reason::new(
             2,
-            "it came back within some hours, not at one stroke, as a bay does",
+            word("it came back within some hours, not at one stroke, as a bay does"),
         ));
     }
     if moved(context, jump) {
         reasons.push(Reason::new(
             -3,
-            "the level is still off by as much a day later: the sensor was moved, or something \
+            word(
+                "the level is still off by as much a day later: the sensor was moved, or something \
              was put beside it for good",
+            ),
         ));
     }
     let seen_elsewhere = reasons.iter().any(|r| r.weight == 3);
     if !seen_elsewhere && (pair.is_some() || reasons.iter().any(|r| r.weight == -3)) {
         let both = pair.is_none_or(|p| working_hours(p.time, context.longitude_deg));
         if both && working_hours(jump.time, context.longitude_deg) {
-            reasons.push(Reason::new(-1, "it fell into working hours"));
+            reasons.push(Reason::new(-1, word("it fell into working hours")));
         }
     }
     if !jump.stays {
-        reasons.push(Reason::new(0, "half of it was gone within twenty minutes"));
+        reasons.push(Reason::new(0, word("half of it was gone within twenty minutes")));
     }
     let sum: i32 = reasons.iter().map(|r| r.weight).sum();
     let verdict = match sum {
@@ -185,17 +187,17 @@ fn recovery(context: &Context<'_>, storm: &Storm) -> (Option<bool>, Vec<Reason>)
     let later = context.local.hours.get(deepest + 1..).unwrap_or(&[]);
     let known: Vec<f64> = later.iter().take(12).copied().filter(|v| v.is_finite()).collect();
     let Some(middle) = signal::robust::median(&known).filter(|_| known.len() >= 8) else {
-        let text = "too little of the twelve hours after it is there to see how it recovers";
+        let text = word("too little of the twelve hours after it is there to see how it recovers");
         return (None, vec![Reason::new(0, text)]);
     };
     if middle <= 0.25 * storm.depth_nt {
-        let text = format!(
+        let text = say!(
             "over the next twelve hours it stood at {} in the middle, as a ring current recovers",
             nt(middle)
         );
         (Some(true), vec![Reason::new(1, text)])
     } else {
-        let text = format!(
+        let text = say!(
             "it was below half of its depth for {} and soon back, as the bay of a substorm is",
             print::counted(storm.hours_below_half, "hour", "hours")
         );
@@ -205,18 +207,18 @@ fn recovery(context: &Context<'_>, storm: &Storm) -> (Option<bool>, Vec<Reason>)
 
 fn commencement(context: &Context<'_>, storm: &Storm) -> Vec<Reason> {
     let Some(jump) = &storm.jump else {
-        return vec![Reason::new(0, "no sudden rise stands out in the twelve hours before")];
+        return vec![Reason::new(0, word("no sudden rise stands out in the twelve hours before"))];
     };
     let theirs = of_reference(context, jump);
     if theirs.as_ref().is_some_and(|r| r.weight < 0) {
-        return vec![Reason::new(0, "the rise before it is not in the reference")];
+        return vec![Reason::new(0, word("the rise before it is not in the reference"))];
     }
     let seen = match theirs {
-        Some(r) if r.weight > 0 => ", in the reference as well",
-        _ if sharp(jump) => ", sharper than a commencement usually is",
+        Some(r) if r.weight > 0 => word(", in the reference as well"),
+        _ if sharp(jump) => word(", sharper than a commencement usually is"),
         _ => "",
     };
-    let text = format!(
+    let text = say!(
         "a rise of {} before it, {} times the usual change of ten minutes{seen}",
         nt(jump.size_nt[0]),
         print::fixed(jump.size_nt[0] / jump.usual_nt[0], 1)
@@ -237,7 +239,7 @@ fn at_one_stroke(context: &Context<'_>, storm: &Storm) -> Vec<Reason> {
     if sharp(fall) {
         out.push(Reason::new(
             -2,
-            format!(
+            say!(
                 "it came at one stroke, {} within {}",
                 nt(fall.size_nt[0]),
                 print::duration(fall.rise_most_s.max(1.0))
@@ -245,11 +247,11 @@ fn at_one_stroke(context: &Context<'_>, storm: &Storm) -> Vec<Reason> {
         ));
     }
     if partner(context, fall).is_some() {
-        out.push(Reason::new(-2, "the opposite jump ends it"));
+        out.push(Reason::new(-2, word("the opposite jump ends it")));
     }
     let down = fall.size_nt[2].abs() > 0.7 * fall.size_nt[0].abs();
     if !out.is_empty() && down {
-        out.push(Reason::new(-1, "it acts downwards nearly as much as along the level"));
+        out.push(Reason::new(-1, word("it acts downwards nearly as much as along the level")));
     }
     out
 }
@@ -267,12 +269,12 @@ fn same_elsewhere(context: &Context<'_>, storm: &Storm) -> Option<Reason> {
         })
         .collect();
     if pairs.len() < 8 {
-        return Some(Reason::new(0, "the reference has too little of these hours"));
+        return Some(Reason::new(0, word("the reference has too little of these hours")));
     }
     let (ours, theirs): (Vec<f64>, Vec<f64>) = pairs.into_iter().unzip();
     let found = crate::compare::agreement(&theirs, &ours, |_| true);
     let lowest = theirs.iter().copied().fold(f64::INFINITY, f64::min);
-    let text = format!(
+    let text = say!(
         "the reference falls to {} in the same hours (correlation {})",
         nt(lowest),
         print::fixed(found.correlation, 2)
@@ -280,8 +282,8 @@ fn same_elsewhere(context: &Context<'_>, storm: &Storm) -> Option<Reason> {
     Some(if found.correlation > 0.7 && (0.4..2.5).contains(&(lowest / storm.depth_nt)) {
         Reason::new(3, text)
     } else if lowest > 0.3 * storm.depth_nt {
-        Reason::new(-3, format!("the reference falls to no more than {}", nt(lowest)))
+        Reason::new(-3, say!("the reference falls to no more than {}", nt(lowest)))
     } else {
-        Reason::new(0, format!("{text}, which is not clearly the same"))
+        Reason::new(0, say!("{text}, which is not clearly the same"))
     })
 }

@@ -19,7 +19,7 @@ use crate::palette::Palette;
 use crate::writing::line;
 use easel::Easel;
 use plotters_backend::DrawingBackend;
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::fmt;
 
 pub(crate) use words::BELOW_BASELINE;
@@ -36,8 +36,10 @@ pub enum DrawFault {
 impl fmt::Display for DrawFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Scale(scale) => write!(f, "A figure cannot be drawn {scale} times as large."),
-            Self::Backend(words) => write!(f, "The figure could not be drawn: {words}."),
+            Self::Scale(scale) => {
+                f.write_str(&say!("A figure cannot be drawn {scale} times as large."))
+            }
+            Self::Backend(words) => f.write_str(&say!("The figure could not be drawn: {words}.")),
         }
     }
 }
@@ -46,7 +48,11 @@ impl std::error::Error for DrawFault {}
 
 impl From<DrawFault> for Fault {
     fn from(fault: DrawFault) -> Self {
-        Self::new("figure/draw", fault.to_string(), "Reload the page; the log is not affected.")
+        Self::new(
+            "figure/draw",
+            fault.to_string(),
+            word("Reload the page; the log is not affected."),
+        )
     }
 }
 

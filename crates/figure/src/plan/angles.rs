@@ -16,7 +16,7 @@ use crate::model::{Band, Colour, Dash, Layer, Line, Plan, Rule};
 use crate::request::{Frame, View, Words};
 use crate::thin::Samples;
 use crate::writing::line;
-use record::{Marks, Quantity, Unit};
+use record::{Marks, Quantity, Unit, say, words::word};
 
 /// An angle over time.
 #[derive(Clone, Copy, Debug)]
@@ -146,7 +146,7 @@ fn place(sheet: &mut Sheet, traces: &[AngleTrace<'_>], lines: Vec<Line>, stack: 
 fn band(trace: &AngleTrace<'_>, lo: f64, hi: f64) -> Option<Band> {
     let (mean, sigma) = (trace.mean_deg, trace.sigma_deg);
     (sigma > 0.0 && sigma.is_finite()).then(|| Band {
-        name: "mean ± standard uncertainty".to_owned(),
+        name: word("mean ± standard uncertainty").to_owned(),
         colour: Colour::Accent,
         x: vec![lo, hi],
         lo: vec![mean - sigma; 2],
@@ -161,7 +161,7 @@ fn mean_entry(trace: &AngleTrace<'_>) -> Vec<Entry> {
     }
     let mean = Quantity::new(trace.mean_deg, trace.sigma_deg, Unit::Degree);
     vec![Entry {
-        runs: line(format!("mean {}", mean.readable())),
+        runs: line(say!("mean {}", mean.readable())),
         colour: Colour::Ink,
         dash: Dash::Dashed,
         width_px: 1.0,

@@ -20,7 +20,7 @@ use crate::writing::line;
 use arrangement::Arrangement;
 use cloud::Cloud;
 use record::vector::{Mat3, Vec3};
-use record::{Unit, print};
+use record::{Unit, print, say, words::word};
 
 /// A turning and its calibration.
 #[derive(Clone, Copy, Debug)]
@@ -116,12 +116,12 @@ fn projection(
         layers.push(Layer::Points(Points { shape: Shape::Cross, size_px: 5.0, ..rejected }));
     }
     if let Some(outline) = cloud.outline((a, b)) {
-        layers.push(outlined("fitted ellipse", outline, Colour::Ink, Dash::Dashed));
+        layers.push(outlined(word("fitted ellipse"), outline, Colour::Ink, Dash::Dashed));
     }
     layers.push(outlined("circle", cloud::circle(shown.radius), Colour::Ink, Dash::Solid));
     sheet.left(rect, &y.axis, 0.0);
     sheet.bottom(rect, &x);
-    let name = format!("{}{} projection", NAMES[a], NAMES[b]);
+    let name = say!("{}{} projection", NAMES[a], NAMES[b]);
     sheet.panel(&name, rect, x.axis, y.axis, layers);
 }
 
@@ -152,14 +152,17 @@ fn key_above(sheet: &mut Sheet, cloud: &Cloud, first: Rect, width_px: f64) {
         marker: shape,
         line: shape.is_none(),
     };
-    let before =
-        if cloud.moved { "before, moved to the centre" } else { "before, mean scale only" };
+    let before = if cloud.moved {
+        word("before, moved to the centre")
+    } else {
+        word("before, mean scale only")
+    };
     let mut entries = vec![
         entry(before, Colour::Faint, Dash::Solid, Some(Shape::Dot)),
         entry("after", Colour::Channel(0), Dash::Solid, Some(Shape::Dot)),
     ];
     if !cloud.rejected.is_empty() {
-        let text = format!("rejected ({})", print::count(cloud.n_rejected));
+        let text = say!("rejected ({})", print::count(cloud.n_rejected));
         entries.push(entry(&text, Colour::Marked(6), Dash::Solid, Some(Shape::Cross)));
     }
     entries.push(entry("fit", Colour::Ink, Dash::Dashed, None));
@@ -187,7 +190,8 @@ fn residuals(sheet: &mut Sheet, unit: Unit, shown: &Shown, cloud: &Cloud, rect: 
     let rest = |(k, v): &(f64, f64)| (*k, (v - shown.radius) / shown.factor);
     let rest: Vec<(f64, f64)> = cloud.lengths_after.iter().map(rest).collect();
     let span = range::joined(range::of(rest.iter().map(|(_, v)| *v)), range::of([0.0]));
-    let layers = vec![line_of("residual", &rest, Colour::Channel(0)), aim(0.0, "no residual")];
+    let layers =
+        vec![line_of("residual", &rest, Colour::Channel(0)), aim(0.0, word("no residual"))];
     strip(sheet, rect, "residual", unit, (span, cloud.samples), layers);
 }
 
@@ -218,7 +222,7 @@ fn strip(
     sheet.left(rect, &y.axis, 0.0);
     sheet.bottom(rect, &x);
     if samples == 0 {
-        say(sheet, rect, "No samples here");
+        say(sheet, rect, word("No samples here"));
     }
     sheet.panel(name, rect, x.axis, y.axis, layers);
 }

@@ -17,7 +17,7 @@ use crate::model::{
 use crate::request::{Frame, View, Words};
 use crate::thin::{Samples, thin};
 use crate::writing::{line, quantity};
-use record::Unit;
+use record::{Unit, say, words::word};
 
 /// How a curve is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -200,7 +200,7 @@ fn place(sheet: &mut Sheet, data: &Curves<'_>, stack: Stack) {
     sheet.panel(data.y.quantity, rect, x.axis, y.axis, layers);
     let Some(panel) = sheet.panels.pop() else { return };
     if data.curves.iter().all(|c| c.x.is_empty()) {
-        say(sheet, rect, "Nothing to draw");
+        say(sheet, rect, word("Nothing to draw"));
     }
     write_names(sheet, &panel, data);
     let mut crowd = crowd(&panel);
@@ -268,7 +268,7 @@ pub(crate) fn thinned(
 
 /// A band about a line, or a bar through each of its points.
 fn interval(curve: &Curve<'_>, (lo, hi): (&[f64], &[f64]), colour: Colour) -> Layer {
-    let name = format!("{} interval", curve.name);
+    let name = say!("{} interval", curve.name);
     let (x, lo, hi) = (curve.x.to_vec(), lo.to_vec(), hi.to_vec());
     if curve.look == Look::Line {
         Layer::Band(Band { name, colour, x, lo, hi, data: true })

@@ -10,7 +10,7 @@ use crate::metrics::text_width_px;
 use crate::model::{Bars, Colour, Dash, Layer, Line, Plan, Rect};
 use crate::request::{Frame, View, Words};
 use crate::writing::line;
-use record::Unit;
+use record::{Unit, words::word};
 
 /// Counts in bins.
 #[derive(Clone, Copy, Debug)]
@@ -72,7 +72,7 @@ pub fn histogram(bins: &Bins<'_>, frame: Frame, view: View, words: &Words) -> Pl
         key_above(&mut sheet, rect);
     }
     if let Some((x, y)) = normal {
-        let line = data_line("normal curve", Colour::Ink, x, y);
+        let line = data_line(word("normal curve"), Colour::Ink, x, y);
         layers.push(Layer::Line(Line { dash: Dash::Dashed, data: false, ..line }));
     }
     sheet.panel(bins.quantity, rect, stack.x.axis, y.axis, layers);

@@ -13,7 +13,7 @@ use crate::model::{Anchor, Bars, Colour, Dash, Duty, Layer, Plan, Points, Rule, 
 use crate::plan::series::{Clock, Window};
 use crate::request::{Frame, View, Words};
 use crate::writing::line;
-use record::Unit;
+use record::{Unit, say, words::word};
 
 /// Height drawn for an index of 0.
 const LOWEST: f64 = 0.12;
@@ -68,7 +68,7 @@ fn write_floor(sheet: &mut Sheet, set: &KIndices<'_>) {
     let (Some(floor), Some(panel)) = (set.floor, sheet.panels.last()) else { return };
     let (em, rect) = (sheet.em(), panel.rect);
     let y = panel.y_px(f64::from(floor) + 0.5) - 0.35 * em;
-    let text = line("below: not resolved");
+    let text = line(word("below: not resolved"));
     let places = [((rect.right() - 0.6 * em, y), Anchor::End)];
     if sheet.write_free(&text, rect, places, &[], Duty::Note)
         && let Some(label) = sheet.labels.last_mut()
@@ -119,13 +119,13 @@ fn layers(set: &KIndices<'_>, window: &Window) -> Vec<Layer> {
         Layer::Rule(Rule { name, at, upright: false, colour, dash })
     };
     if let Some(floor) = floor {
-        out.push(Layer::Bars(bars(format!("{} (not resolved)", set.name), true)));
-        out.push(rule("noise of the station", floor + 0.5, Dash::Dashed));
+        out.push(Layer::Bars(bars(say!("{} (not resolved)", set.name), true)));
+        out.push(rule(word("noise of the station"), floor + 0.5, Dash::Dashed));
     }
-    out.push(rule("storm level", 5.0, Dash::Dotted));
+    out.push(rule(word("storm level"), 5.0, Dash::Dotted));
     if !missing.is_empty() {
         out.push(Layer::Points(Points {
-            name: "no index".to_owned(),
+            name: word("no index").to_owned(),
             colour: Colour::Soft,
             shape: Shape::Plus,
             size_px: 4.0,

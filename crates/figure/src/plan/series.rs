@@ -19,7 +19,7 @@ use crate::request::{Frame, View, Words};
 use crate::thin::Samples;
 use crate::writing::line;
 pub use prepared::Prepared;
-use record::{Marks, Reason, Unit};
+use record::{Marks, Reason, Unit, say, words::word};
 pub(crate) use times::{Clock, Window, step_ns};
 
 /// A channel over time.
@@ -133,7 +133,7 @@ fn drawn(
     };
     let before = trace.faint.map(|faint| clock.sorted(faint));
     let faint = before.as_ref().map(|values| Line {
-        name: format!("{} before", trace.name),
+        name: say!("{} before", trace.name),
         colour: Colour::Faint,
         width_px: THIN_PX,
         ..clock.line(Samples { values, marks: None, blocks: made.before.as_ref() }, window, columns)
@@ -155,7 +155,7 @@ fn place(sheet: &mut Sheet, traces: &[Trace<'_>], drawn: Vec<Drawn>, stack: Stac
         key::write(sheet, *rect, title_px, &entries);
         sheet.left(*rect, &y.axis, 0.0);
         if one.line.samples == 0 && one.faint.as_ref().is_none_or(|f| f.samples == 0) {
-            say(sheet, *rect, "No samples here");
+            say(sheet, *rect, word("No samples here"));
         }
         sheet.panel(traces[k].name, *rect, x.axis.clone(), y.axis.clone(), layers(one, &y));
     }
@@ -168,7 +168,7 @@ fn place(sheet: &mut Sheet, traces: &[Trace<'_>], drawn: Vec<Drawn>, stack: Stac
 fn say_nothing(sheet: &mut Sheet) {
     let (width, height) = (sheet.frame.width_px, sheet.frame.height_px);
     let rect = crate::model::Rect { x: 0.0, y: 0.0, width, height };
-    say(sheet, rect, "Nothing to draw");
+    say(sheet, rect, word("Nothing to draw"));
 }
 
 fn layers(one: Drawn, y: &Ready) -> Vec<Layer> {

@@ -10,7 +10,7 @@ use crate::metrics::CAP;
 use crate::model::{Anchor, Band, Colour, Dash, Duty, Layer, Line, Panel, Plan};
 use crate::request::{Frame, View, Words};
 use crate::writing::line;
-use record::Unit;
+use record::{Unit, words::word};
 
 /// Whether a signal is seen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -139,7 +139,7 @@ fn name_all(sheet: &mut Sheet, panel: &Panel, data: &Sight<'_>) {
             places.push(((x, y - 0.8 * em), anchor));
         }
     }
-    sheet.write_free(&line("this sensor"), rect, places, &crowd, Duty::Direct);
+    sheet.write_free(&line(word("this sensor")), rect, places, &crowd, Duty::Direct);
 }
 
 #[cfg(test)]

@@ -15,7 +15,7 @@ use crate::request::{Frame, View, Words};
 use crate::thin::{Samples, thin};
 use crate::ticks::{Room, period};
 use crate::writing::{density_unit, line, quantity};
-use record::{Unit, print};
+use record::{Unit, print, words::word};
 
 /// What the heights of a spectrum are.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -98,10 +98,10 @@ fn with_headroom((lo, hi): (f64, f64), peaks: &[(f64, f64)], sheet: &Sheet) -> (
 fn y_spec(traces: &[SpectrumTrace<'_>], span: (f64, f64), sheet: &Sheet) -> Spec {
     let first = traces.first().map_or(Unit::None, |t| t.unit);
     if traces.first().is_some_and(|t| t.height == Height::Amplitude) {
-        return Spec::new(Kind::Log, span, "amplitude of a sine", first);
+        return Spec::new(Kind::Log, span, word("amplitude of a sine"), first);
     }
     let (unit, unit_ascii) = density_unit(first);
-    let full = "power spectral density";
+    let full = word("power spectral density");
     let width = text_width_px(&format!("{full} / ({unit})"), sheet.em());
     let fits = width * 1.12 + 5.0 * sheet.em() < sheet.frame.width_px;
     let spec = Spec::new(Kind::Log, span, if fits { full } else { "PSD" }, Unit::None);
@@ -263,7 +263,7 @@ fn bar(sheet: &mut Sheet, panel: &mut Panel, (low, high): (f64, f64), taken: &[R
     let x = panel.x_at(x_px);
     let at = (x_px - 0.6 * em, top + height / 2.0 + CAP / 2.0 * em);
     sheet.write(line("95 %"), at, Anchor::End, Duty::Note);
-    let (name, colour) = ("95 % interval of an estimate".to_owned(), Colour::Ink);
+    let (name, colour) = (word("95 % interval of an estimate").to_owned(), Colour::Ink);
     panel.layers.push(Layer::Whiskers(Whiskers {
         name,
         x: vec![x],

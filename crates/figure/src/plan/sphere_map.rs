@@ -14,7 +14,7 @@ use crate::model::{
 };
 use crate::request::{Frame, View, Words};
 use crate::writing::{line, plain, quantity};
-use record::{Unit, print};
+use record::{Unit, print, say, words::word};
 
 /// A cell of the sphere and the readings in it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -113,7 +113,7 @@ fn disc(sheet: &mut Sheet, cells: &[SphereCell], filling: &Filling<'_>, upper: b
         (hi - lo > 1e-9).then_some((place, SphereCell { z: [lo, hi], ..*c }))
     };
     let shown: Vec<(usize, SphereCell)> = cells.iter().enumerate().filter_map(half).collect();
-    let name = if upper { "upper half, z > 0" } else { "lower half, z < 0" };
+    let name = if upper { word("upper half, z > 0") } else { word("lower half, z < 0") };
     let symbol = filling.unit.symbol();
     let layer = Layer::Cells(Cells {
         name: filling.name.to_owned(),
@@ -149,7 +149,7 @@ fn axis(name: &str) -> Axis {
         ticks: vec![],
         minor: vec![],
         title: vec![],
-        quantity: format!("map {name}"),
+        quantity: say!("map {name}"),
         unit: String::new(),
         unit_ascii: String::new(),
         wraps_from: None,

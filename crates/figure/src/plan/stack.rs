@@ -16,7 +16,7 @@ use crate::model::{Anchor, Colour, Dash, Duty, Layer, Line, Plan, Rect, Rule, Ru
 use crate::request::{Frame, View, Words};
 use crate::ticks::Room;
 use crate::writing::{line, plain, quantity};
-use record::Unit;
+use record::{Unit, say, words::word};
 
 /// What kind of row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -184,7 +184,7 @@ fn one_column(
     layers.extend(lines.map(Layer::Line));
     sheet.panel(data.quantity, rect, x.axis.clone(), y, layers);
     if rows.is_empty() {
-        say(sheet, rect, "Nothing to draw");
+        say(sheet, rect, word("Nothing to draw"));
     }
 }
 
@@ -217,7 +217,7 @@ fn head(sheet: &mut Sheet, data: &Stack<'_>) {
     let wide = Rect { width: last.rect.right() - first.rect.x, ..first.rect };
     let em = sheet.em();
     let apart = record::print::trimmed(data.apart, 3);
-    let rest = plain(format!(", rows {apart} {} apart", data.unit.symbol()));
+    let rest = plain(say!(", rows {apart} {} apart", data.unit.symbol()));
     let mut title = vec![quantity(data.quantity), rest];
     let room = sheet.frame.width_px - 0.4 * em;
     let width = |title: &[Run]| 1.1 * run_width_px(title, em);

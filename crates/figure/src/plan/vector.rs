@@ -13,6 +13,7 @@ use crate::model::{
 };
 use crate::request::{Frame, View, Words};
 use crate::writing::line;
+use record::words::word;
 
 /// A field vector, as angles with their standard uncertainties, degrees.
 #[derive(Clone, Copy, Debug)]
@@ -70,12 +71,12 @@ fn seen_from_above(sheet: &mut Sheet, field: &FieldVector<'_>, rect: Rect) {
     if let Some(forward) = field.forward_deg.filter(|f| f.is_finite()) {
         let (x, y) = on_rim(forward, 1.0);
         let path = (vec![0.0, x], vec![0.0, y]);
-        layers.push(drawn(hand("forward axis", Colour::Channel(1), path), Dash::Dashed));
+        layers.push(drawn(hand(word("forward axis"), Colour::Channel(1), path), Dash::Dashed));
     }
     let (angle, sigma) = field.level_deg;
     if angle.is_finite() {
         layers.extend(cone(|a| on_rim(a, ARROW), field.level_deg));
-        layers.push(Layer::Line(arrow("level field", on_rim(angle, ARROW))));
+        layers.push(Layer::Line(arrow(word("level field"), on_rim(angle, ARROW))));
     }
     let panel = panel("plan", rect, layers);
     for (deg, text) in ways(field.up) {
@@ -88,11 +89,12 @@ fn seen_from_above(sheet: &mut Sheet, field: &FieldVector<'_>, rect: Rect) {
     if let Some(forward) = field.forward_deg.filter(|f| f.is_finite()) {
         let (x, y) = on_rim(forward, 0.62);
         let at = (panel.x_px(x) + 0.5 * em, panel.y_px(y));
-        sheet.write(line("x arrow"), at, Anchor::Start, Duty::Direct);
+        sheet.write(line(word("x arrow")), at, Anchor::Start, Duty::Direct);
     }
     let unsure = !(angle.is_finite() && sigma < 90.0);
-    let words = if unsure { "no sure direction\nof the level part" } else { field.plan_words };
-    title_and_words(sheet, rect, "seen from above", words);
+    let words =
+        if unsure { word("no sure direction\nof the level part") } else { field.plan_words };
+    title_and_words(sheet, rect, word("seen from above"), words);
     sheet.panels.push(panel);
 }
 
@@ -107,25 +109,30 @@ fn in_section(sheet: &mut Sheet, field: &FieldVector<'_>, rect: Rect) {
     let mut layers = vec![
         drawn(hand("ground", Colour::Hairline, hatching()), Dash::Solid),
         drawn(hand("horizon", Colour::Soft, (vec![-1.0, 1.0], vec![0.0, 0.0])), Dash::Solid),
-        drawn(hand("plumb line", Colour::Hairline, (vec![0.0, 0.0], vec![-1.0, 1.0])), Dash::Solid),
+        drawn(
+            hand(word("plumb line"), Colour::Hairline, (vec![0.0, 0.0], vec![-1.0, 1.0])),
+            Dash::Solid,
+        ),
     ];
     if dip.is_finite() {
         let parts = (vec![x, x], vec![0.0, y]);
-        layers
-            .push(drawn(hand("level and upright parts", Colour::Channel(0), parts), Dash::Dashed));
+        layers.push(drawn(
+            hand(word("level and upright parts"), Colour::Channel(0), parts),
+            Dash::Dashed,
+        ));
         layers.extend(cone(place, field.inclination_deg));
         layers.push(Layer::Line(arrow("field", (x, y))));
     }
     let panel = panel("section", rect, layers);
     let level = panel.y_px(0.0);
     sheet.write(
-        line("magnetic north"),
+        line(word("magnetic north")),
         (panel.x_px(1.0), level - 0.4 * em),
         Anchor::End,
         Duty::Tick,
     );
     sheet.write(line("down"), (panel.x_px(0.0), rect.bottom() + em), Anchor::Middle, Duty::Tick);
-    title_and_words(sheet, rect, "in section", field.section_words);
+    title_and_words(sheet, rect, word("in section"), field.section_words);
     sheet.panels.push(panel);
 }
 
@@ -198,7 +205,7 @@ fn cone(place: impl Fn(f64) -> (f64, f64), (angle, sigma): (f64, f64)) -> Option
     let edge = (0..=24).map(|k| place(angle - half + half * f64::from(k) / 12.0));
     let outline: Vec<(f64, f64)> = std::iter::once((0.0, 0.0)).chain(edge).collect();
     Some(Layer::Cells(Cells {
-        name: "two standard uncertainties".to_owned(),
+        name: word("two standard uncertainties").to_owned(),
         unit: String::new(),
         unit_ascii: String::new(),
         edged: false,
@@ -242,7 +249,7 @@ fn panel(name: &str, rect: Rect, layers: Vec<Layer>) -> Panel {
         unit_ascii: String::new(),
         wraps_from: None,
     };
-    let (x, y) = (axis("right of the drawing"), axis("up the drawing"));
+    let (x, y) = (axis(word("right of the drawing")), axis(word("up the drawing")));
     Panel { name: name.to_owned(), rect, outline: Outline::Open, x, y, top: None, layers }
 }
 

@@ -1,6 +1,7 @@
 //! The data of a plan as columns, and those columns side by side.
 
 use crate::model::{Axis, Cells, Layer, Panel, Plan};
+
 use std::borrow::Cow;
 
 /// One line, set of points, edge of a band or set of patches.

@@ -8,7 +8,7 @@ use crate::model::{Axis, Layer, Plan, Scale};
 use crate::writing;
 pub(crate) use columns::middle;
 use columns::{Column, Point, Row};
-use record::print;
+use record::{print, say};
 pub use spreadsheet::spreadsheet;
 
 /// A table for the page.
@@ -75,7 +75,7 @@ fn provenance(plan: &Plan) -> String {
 fn remark(x: &Axis, y: &Axis, layer: &Layer) -> Option<String> {
     match layer {
         Layer::Span(span) => {
-            Some(format!("{} from {} to {}", span.name, exact(x, span.x0), exact(x, span.x1)))
+            Some(say!("{} from {} to {}", span.name, exact(x, span.x0), exact(x, span.x1)))
         }
         Layer::Rule(rule) if !rule.name.is_empty() => {
             let axis = if rule.upright { x } else { y };
@@ -84,7 +84,7 @@ fn remark(x: &Axis, y: &Axis, layer: &Layer) -> Option<String> {
         Layer::Whiskers(whiskers) if !whiskers.data => {
             let (lo, hi) = (whiskers.lo.first()?, whiskers.hi.first()?);
             let (lo, hi) = (exact(y, *lo), exact(y, *hi));
-            Some(format!("{} from {lo} to {hi} {}", whiskers.name, y.unit_ascii))
+            Some(say!("{} from {lo} to {hi} {}", whiskers.name, y.unit_ascii))
         }
         _ => None,
     }
@@ -173,7 +173,7 @@ fn caption(plan: &Plan, shown: usize, all: usize) -> String {
         return format!("{}: {}.", plan.name, print::counted(all, "row", "rows"));
     }
     let all = print::count(all);
-    format!("{}: {shown} of {all} rows, evenly spread; the CSV has all {all}.", plan.name)
+    say!("{}: {shown} of {all} rows, evenly spread; the CSV has all {all}.", plan.name)
 }
 
 /// At most `max` places of `len`, evenly spread, first and last among them.

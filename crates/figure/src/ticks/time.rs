@@ -5,7 +5,7 @@
 
 use super::Room;
 use crate::metrics::text_width_px;
-use record::{Civil, Instant, NANOS_PER_SECOND};
+use record::{Civil, Instant, NANOS_PER_SECOND, words::word};
 
 /// Ticks of a time axis.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -239,7 +239,7 @@ fn context(at_ns: i64, larger: Step) -> Context {
 pub(crate) fn month(month: u32) -> &'static str {
     const NAMES: [&str; 12] =
         ["Jan", "Feb", "Mar", "Apr", "May", "June", "July", "Aug", "Sept", "Oct", "Nov", "Dec"];
-    NAMES[(month.clamp(1, 12) - 1) as usize]
+    word(NAMES[(month.clamp(1, 12) - 1) as usize])
 }
 
 #[cfg(test)]

@@ -13,7 +13,7 @@ use crate::inputs::Use;
 use crate::link;
 use crate::session::Session;
 use crate::{Procedure, VERSION};
-use record::Fault;
+use record::{Fault, say, words::word};
 use serde_json::{Value as Json, json};
 
 /// What the student wrote, apart from the procedure.
@@ -56,9 +56,10 @@ impl Written {
 /// The hand-in of a finished session.
 pub fn html(session: &mut Session, written: &Written) -> String {
     session.finish();
-    let log = session.inputs().used(Use::Log).map_or("the log", |input| input.name()).to_owned();
+    let log =
+        session.inputs().used(Use::Log).map_or(word("the log"), |input| input.name()).to_owned();
     let title = if written.title.trim().is_empty() {
-        format!("Report on {log}")
+        say!("Report on {log}")
     } else {
         written.title.clone()
     };
@@ -72,11 +73,14 @@ pub fn html(session: &mut Session, written: &Written) -> String {
     parts::marks(&mut out, session);
     parts::answers(&mut out, written);
     parts::warnings(&mut out, session);
-    out.raw("<h2>The procedure</h2>\n<p class=\"small\">Dropping this file on Lodelog’s page brings the work back; it then asks for the log named above.</p>\n");
+    out.element("h2", word("The procedure"));
+    out.small(word(
+        "Dropping this file on Lodelog’s page brings the work back; it then asks for the log named above.",
+    ));
     out.raw(BEGIN);
     out.text(&work(session, written).to_string());
     out.raw(END);
-    out.raw(&format!("\n<footer><p>{}</p>\n", parts::escaped(parts::CAUTION)));
+    out.raw(&format!("\n<footer><p>{}</p>\n", parts::escaped(word(parts::CAUTION))));
     let line = export::provenance(session.inputs(), session.procedure());
     out.raw(&format!("<p>{}</p></footer>\n", parts::escaped(&line)));
     out.end()

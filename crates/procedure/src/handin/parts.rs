@@ -8,7 +8,10 @@ use crate::outcome::Outcome;
 use crate::replay::{self, FIGURE_MM};
 use crate::session::Session;
 use figure::{Frame, Palette, View, svg};
-use record::{Reason, print};
+use record::{
+    Reason, print, say,
+    words::{self, word},
+};
 use std::fmt::Write;
 
 /// What a hand-in must not be used for.
@@ -22,7 +25,10 @@ pub(super) struct Page(String);
 impl Page {
     pub(super) fn begin(title: &str) -> Self {
         let mut page = Self(String::with_capacity(1 << 18));
-        page.raw("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
+        page.raw(&format!(
+            "<!doctype html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n",
+            words::language()
+        ));
         page.raw("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
         page.raw(&format!("<meta name=\"generator\" content=\"Lodelog {VERSION}\">\n<title>"));
         page.text(title);
@@ -43,7 +49,7 @@ impl Page {
         self.0.push_str(&escaped(text));
     }
 
-    fn element(&mut self, tag: &str, text: &str) {
+    pub(super) fn element(&mut self, tag: &str, text: &str) {
         let _ = writeln!(self.0, "<{tag}>{}</{tag}>", escaped(text));
     }
 
@@ -55,10 +61,15 @@ impl Page {
         self.0.push_str("</tr>\n");
     }
 
+    /// A paragraph in small print.
+    pub(super) fn small(&mut self, text: &str) {
+        let _ = writeln!(self.0, "<p class=\"small\">{}</p>", escaped(text));
+    }
+
     fn table(&mut self, heads: &[&str]) {
         self.0.push_str("<table>\n<thead><tr>");
         for head in heads {
-            let _ = write!(self.0, "<th scope=\"col\">{}</th>", escaped(head));
+            let _ = write!(self.0, "<th scope=\"col\">{}</th>", escaped(word(head)));
         }
         self.0.push_str("</tr></thead>\n<tbody>\n");
     }
@@ -100,11 +111,12 @@ pub(super) fn head(out: &mut Page, session: &Session, written: &Written, title: 
         out.raw(&format!("<p class=\"hash\">{}</p>\n", escaped(&line)));
     }
     let mark = export::fingerprint(session.procedure());
-    out.raw(&format!("<p class=\"hash\">Procedure {mark}, Lodelog {VERSION}</p>\n"));
+    let line = say!("Procedure {mark}, Lodelog {VERSION}");
+    out.raw(&format!("<p class=\"hash\">{}</p>\n", escaped(&line)));
 }
 
 pub(super) fn logs(out: &mut Page, session: &Session) {
-    out.element("h2", "The logs");
+    out.element("h2", word("The logs"));
     for input in &session.inputs().files {
         let report = &input.reading.report;
         out.element("h3", &report.name);
@@ -116,7 +128,7 @@ pub(super) fn logs(out: &mut Page, session: &Session) {
             out.element("li", &format!("{} {}", decision.sentence, decision.evidence));
         }
         out.raw("</ul>\n");
-        out.table(&["Column", "Read as", "Unit", "Values", "Missing", "Range"]);
+        out.table(&["Column", word("Read as"), "Unit", "Values", "Missing", "Range"]);
         for column in &report.columns {
             let (values, missing) = (print::count(column.values), print::count(column.missing));
             let range = export::range_text(column);
@@ -128,7 +140,7 @@ pub(super) fn logs(out: &mut Page, session: &Session) {
 }
 
 pub(super) fn methods(out: &mut Page, session: &Session) {
-    out.element("h2", "Methods");
+    out.element("h2", word("Methods"));
     for paragraph in session.methods().split("\n\n") {
         out.element("p", paragraph);
     }
@@ -139,7 +151,7 @@ pub(super) fn figures(out: &mut Page, session: &mut Session) {
     if wanted.is_empty() {
         return;
     }
-    out.element("h2", "Figures");
+    out.element("h2", word("Figures"));
     let mut number = 0_usize;
     for (place, _, name) in wanted {
         let frame = Frame::print(FIGURE_MM.0, FIGURE_MM.1);
@@ -149,7 +161,7 @@ pub(super) fn figures(out: &mut Page, session: &mut Session) {
         plan.name = format!("figure-{number}-{}", plan.name);
         out.raw("<figure>\n");
         out.raw(&svg::svg(&plan, &Palette::print(), FIGURE_MM.0, FIGURE_MM.1));
-        let caption = format!("Figure {number}. {} {}", plan.caption, plan.summary);
+        let caption = say!("Figure {number}. {} {}", plan.caption, plan.summary);
         out.element("figcaption", caption.trim());
         out.raw("</figure>\n");
     }
@@ -158,13 +170,13 @@ pub(super) fn figures(out: &mut Page, session: &mut Session) {
 fn outcomes(session: &Session) -> impl Iterator<Item = (&'static str, &Outcome)> {
     let steps = session.procedure().steps.iter().enumerate();
     steps.filter_map(|(place, choice)| match session.done(place) {
-        Some(Done::Ran(outcome)) => Some((choice.step.title, &**outcome)),
+        Some(Done::Ran(outcome)) => Some((word(choice.step.title), &**outcome)),
         _ => None,
     })
 }
 
 pub(super) fn results(out: &mut Page, session: &Session) {
-    out.element("h2", "Results");
+    out.element("h2", word("Results"));
     out.table(&["What", "Result", "Step"]);
     for (title, outcome) in outcomes(session) {
         for line in &outcome.lines {
@@ -172,11 +184,11 @@ pub(super) fn results(out: &mut Page, session: &Session) {
         }
     }
     out.table_end();
-    out.raw("<p class=\"small\">± is one standard uncertainty unless it says otherwise.</p>\n");
+    out.small(word("± is one standard uncertainty unless it says otherwise."));
 }
 
 pub(super) fn rejected(out: &mut Page, session: &Session) {
-    out.element("h2", "Rows that were rejected");
+    out.element("h2", word("Rows that were rejected"));
     let mut any = false;
     for input in &session.inputs().files {
         let report = &input.reading.report;
@@ -185,28 +197,28 @@ pub(super) fn rejected(out: &mut Page, session: &Session) {
         }
         any = true;
         let n = print::counted(report.rows_rejected, "row", "rows");
-        out.element("p", &format!("{}: {n} rejected.", report.name));
-        out.table(&["Line", "Why", "What stood there"]);
+        out.element("p", &say!("{}: {n} rejected.", report.name));
+        out.table(&["Line", "Why", word("What stood there")]);
         for row in report.rejected.iter().take(50) {
             out.row(&row.line.to_string(), &[&row.reason, &row.text]);
         }
         out.table_end();
     }
     if !any {
-        out.element("p", "None.");
+        out.element("p", word("None."));
     }
 }
 
 pub(super) fn marks(out: &mut Page, session: &Session) {
-    out.element("h2", "Samples that were marked");
+    out.element("h2", word("Samples that were marked"));
     let counts = replay::marks(session);
     let held = Reason::ALL.into_iter().filter_map(|r| Some((r, counts[r.id()].as_u64()?)));
     let held: Vec<(Reason, u64)> = held.collect();
     if held.is_empty() {
-        out.element("p", "None.");
+        out.element("p", word("None."));
         return;
     }
-    out.element("p", "A marked sample is kept in the record and left out of computations, except one that was filled.");
+    out.element("p", word("A marked sample is kept in the record and left out of computations, except one that was filled."));
     out.table(&["Reason", "Samples"]);
     for (reason, n) in held {
         out.row(reason.label(), &[&print::count(usize::try_from(n).unwrap_or(usize::MAX))]);
@@ -219,7 +231,7 @@ pub(super) fn answers(out: &mut Page, written: &Written) {
     if given.is_empty() {
         return;
     }
-    out.element("h2", "Answers");
+    out.element("h2", word("Answers"));
     for (question, answer) in given {
         out.element("h3", question);
         out.raw(&format!("<p class=\"answer\">{}</p>\n", escaped(answer)));
@@ -234,9 +246,9 @@ pub(super) fn warnings(out: &mut Page, session: &Session) {
         .flat_map(|input| input.reading.report.warnings.iter().map(|w| (input.name(), w)));
     let found = outcomes(session).flat_map(|(title, o)| o.warnings.iter().map(move |w| (title, w)));
     let all: Vec<_> = read.chain(found).collect();
-    out.element("h2", "Warnings");
+    out.element("h2", word("Warnings"));
     if all.is_empty() {
-        out.element("p", "None.");
+        out.element("p", word("None."));
         return;
     }
     out.raw("<ul>\n");

@@ -3,7 +3,7 @@
 use crate::outcome::{FieldFrame, Figure, Outcome};
 use field::mean::MeanElements;
 use figure::{Words, plan};
-use record::{Channel, Quantity, Record, Role, Unit, print};
+use record::{Channel, Quantity, Record, Role, Unit, print, say, words::word};
 
 /// Adds the figure of the angles.
 pub(crate) fn with_elements(
@@ -37,11 +37,11 @@ pub(crate) fn with_elements(
     let names: Vec<&str> = shown.iter().map(|(c, _, _)| c.name.as_str()).collect();
     let words = Words {
         name: "angles".to_owned(),
-        caption: format!(
+        caption: say!(
             "{} against time, with the mean and its standard uncertainty as a band.",
             names.join(", ")
         ),
-        summary: format!(
+        summary: say!(
             "{} against time in degrees. Means: {}.",
             names.join(", "),
             shown
@@ -86,20 +86,20 @@ pub(crate) fn with_vector(
     let plan_words = if forward.is_some() {
         format!("D = {}\nH = {}", level.readable(), size(mean.horizontal_nt))
     } else {
-        format!("heading {}\nH = {}", mean.heading_deg.readable(), size(mean.horizontal_nt))
+        say!("heading {}\nH = {}", mean.heading_deg.readable(), size(mean.horizontal_nt))
     };
     let section_words =
         format!("I = {}\nF = {}", mean.inclination_deg.readable(), size(mean.total_nt));
     let inclination = (mean.inclination_deg.value, mean.inclination_deg.sigma);
     let words = Words {
         name: "vector".to_owned(),
-        caption: format!(
+        caption: say!(
             "The mean field at the station: seen from above, with {} up, and in section along the \
              field. The shaded cone holds two standard uncertainties either way; arrows are true \
              to angle, not to length.",
-            if forward.is_some() { "true north" } else { "forward" }
+            if forward.is_some() { word("true north") } else { "forward" }
         ),
-        summary: format!(
+        summary: say!(
             "Two drawings of the field vector. {}. {}.",
             plan_words.replace('\n', ", "),
             section_words.replace('\n', ", ")
@@ -107,7 +107,7 @@ pub(crate) fn with_vector(
         provenance: String::new(),
     };
     let level = (level.value, level.sigma);
-    outcome.figure(Figure::new("vector", "The field vector", move |room, view| {
+    outcome.figure(Figure::new("vector", word("The field vector"), move |room, view| {
         let field = plan::vector::FieldVector {
             up,
             level_deg: level,

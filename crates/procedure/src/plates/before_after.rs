@@ -7,7 +7,7 @@ use figure::plan::spectrum::{Height, SpectrumTrace, spectrum};
 use figure::plan::{Trace, joined, parted, series};
 use figure::{View, Words};
 use record::gaps::runs;
-use record::{Channel, Record, print};
+use record::{Channel, Record, print, say, words::word};
 use signal::detrend::Detrend;
 use signal::spectrum::{Segments, Spectrum, welch_runs};
 use signal::window::Window;
@@ -29,7 +29,7 @@ pub(crate) fn with_before_after(
     let spectra = both_spectra((before, &old), (after, &new), rate_hz);
     let words = Words {
         name: "before-after".to_owned(),
-        caption: format!(
+        caption: say!(
             "{} before (faint) and after the filter, and below the spectra of both.",
             new.name
         ),
@@ -38,7 +38,7 @@ pub(crate) fn with_before_after(
     };
     let times = after.shared_times();
     let marks = after.marks().clone();
-    outcome.figure(Figure::new("before-after", "Before and after", move |frame, view| {
+    outcome.figure(Figure::new("before-after", word("Before and after"), move |frame, view| {
         let trace = Trace {
             name: &new.name,
             unit: new.unit,
@@ -92,12 +92,12 @@ fn both_spectra(
 /// How much of the fluctuation is left, in a sentence.
 fn summary(name: &str, spectra: Option<&(Spectrum, Spectrum)>) -> String {
     let Some((a, b)) = spectra else {
-        return format!(
+        return say!(
             "{name} before and after the filter; what is left is too short for a spectrum."
         );
     };
     let power = |s: &Spectrum| s.variance_between(s.step_hz(), f64::INFINITY);
-    format!(
+    say!(
         "{name} before and after the filter, and Welch spectra of both in segments of {}. After the filter \
          {} % of the fluctuation's power is left.",
         print::counted(a.segment_len, "sample", "samples"),

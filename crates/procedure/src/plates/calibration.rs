@@ -4,7 +4,7 @@ use crate::outcome::{Figure, Outcome};
 use field::calibration::{Calibration, CellCount, Seen, coverage};
 use figure::plan::sphere_map::SphereCell;
 use figure::{Words, plan};
-use record::{Record, Unit, print};
+use record::{Record, Unit, print, say, words::word};
 use std::sync::Arc;
 
 /// Adds the calibration's figure: projections before and after, residuals.
@@ -19,7 +19,7 @@ pub(crate) fn with_calibration(
     let columns: [Arc<Vec<f64>>; 3] = axes.map(|channel| Arc::clone(&channel.values));
     let words = Words {
         name: "calibration".to_owned(),
-        caption: format!(
+        caption: say!(
             "The turning before (as the sensor wrote it) and after calibration. Before, the \
              samples lie on a shifted ellipsoid; after, on a sphere of radius {}.",
             print::with_unit(&print::significant(fitted.radius, 5), unit)
@@ -27,7 +27,7 @@ pub(crate) fn with_calibration(
         summary: calibration_summary(&fitted, unit),
         provenance: String::new(),
     };
-    outcome.figure(Figure::new("calibration", "Before and after", move |frame, view| {
+    outcome.figure(Figure::new("calibration", word("Before and after"), move |frame, view| {
         let data = plan::calibration::CalibrationData {
             raw: [&columns[0], &columns[1], &columns[2]],
             raw_unit,
@@ -43,7 +43,7 @@ pub(crate) fn with_calibration(
 
 fn calibration_summary(fitted: &Calibration, unit: Unit) -> String {
     let rms = print::with_unit(&print::significant(fitted.residual_rms, 3), unit);
-    format!(
+    say!(
         "Three projections of {} turned samples before and after calibration, and the length of \
          each vector. Afterwards the lengths scatter by {rms} rms about {}. {} samples were left \
          out. {} % of all directions were seen.",
@@ -73,11 +73,11 @@ pub(crate) fn with_lengths(
     let aim = print::with_unit(&print::significant(fitted.radius, 5), unit);
     let words = Words {
         name: "lengths".to_owned(),
-        caption: format!(
+        caption: say!(
             "How long the turned vectors were before (at the mean scale) and after calibration; \
              in a steady field all should be {aim}."
         ),
-        summary: format!(
+        summary: say!(
             "Histogram of the vectors' lengths. Before they run from {} to {}; after they scatter \
              by {} about {aim}.",
             print::with_unit(&print::significant(counted.edges[0], 4), unit),
@@ -89,7 +89,7 @@ pub(crate) fn with_lengths(
         ),
         provenance: String::new(),
     };
-    outcome.figure(Figure::new("lengths", "Lengths before and after", move |frame, view| {
+    outcome.figure(Figure::new("lengths", word("Lengths before and after"), move |frame, view| {
         let bins = plan::histogram::Bins {
             quantity: "|B|",
             unit,
@@ -156,12 +156,12 @@ pub(crate) fn with_residual_map(
     let largest = print::with_unit(&print::significant(largest, 2), unit);
     let words = Words {
         name: "residual-map".to_owned(),
-        caption: format!(
+        caption: say!(
             "Mean residual in each direction, {}: scattered signs are noise, a pattern is \
              something that the model does not hold, such as steel nearby.",
             unit.symbol()
         ),
-        summary: format!(
+        summary: say!(
             "Map of the sphere of directions with the mean of length less aim in each of {} equal \
              areas. The largest of these means is {largest}.",
             cells.len()
@@ -169,7 +169,7 @@ pub(crate) fn with_residual_map(
         provenance: String::new(),
     };
     let cells = sphere_cells(&cells);
-    outcome.figure(Figure::new("residual-map", "Residual by direction", move |frame, _| {
+    outcome.figure(Figure::new("residual-map", word("Residual by direction"), move |frame, _| {
         plan::sphere_map::residual_map(&cells, (&means, unit), *frame, &words)
     }))
 }
@@ -181,15 +181,17 @@ fn sphere_cells(cells: &[CellCount]) -> Vec<SphereCell> {
 
 /// Adds the map of the directions that the turning saw.
 pub(crate) fn with_directions(outcome: Outcome, fitted: &Calibration) -> Outcome {
-    let caption = "Directions in which the field pointed, seen from the sensor while it was \
+    let caption = word(
+        "Directions in which the field pointed, seen from the sensor while it was \
                    turned: the upper and the lower half of the sphere of directions, in equal \
-                   areas.";
+                   areas.",
+    );
     with_map(outcome, &fitted.directions, caption.to_owned())
 }
 
 /// Adds the map of what a refused turning saw, and of what is missing.
 pub(crate) fn with_refused_directions(outcome: Outcome, seen: &Seen) -> Outcome {
-    let caption = format!(
+    let caption = say!(
         "Why the turning was refused: of {} equal areas of the sphere of directions, {} stayed \
          empty (0), most of all towards {}. Turn the sensor until the field has pointed into them \
          too. Upper and lower half, seen from the sensor, about the likeliest offset.",
@@ -209,7 +211,7 @@ fn with_map(outcome: Outcome, cells: &[CellCount], caption: String) -> Outcome {
     let words = Words {
         name: "directions".to_owned(),
         caption,
-        summary: format!(
+        summary: say!(
             "Map of {} equal areas of the sphere; {} were seen. Empty ones are where the turning \
              should go next.",
             cells.len(),
@@ -217,7 +219,7 @@ fn with_map(outcome: Outcome, cells: &[CellCount], caption: String) -> Outcome {
         ),
         provenance: String::new(),
     };
-    outcome.figure(Figure::new("directions", "Directions seen", move |frame, view| {
+    outcome.figure(Figure::new("directions", word("Directions seen"), move |frame, view| {
         plan::sphere_map::sphere_map(&cells, *frame, *view, &words)
     }))
 }

@@ -17,7 +17,7 @@ pub(crate) use calibration::{
 };
 use figure::plan::{Prepared, Trace};
 use figure::{Words, plan};
-use record::{Channel, Instant, Record, Role, print};
+use record::{Channel, Instant, Record, Role, print, say, words::word};
 pub(crate) use response::with_response;
 pub(crate) use spectrum::{Drawn, SpectralLine, with_spectrum};
 use std::sync::OnceLock;
@@ -97,18 +97,18 @@ fn summary(record: &Record, shown: &[Channel]) -> String {
     let names: Vec<&str> = shown.iter().map(|c| c.name.as_str()).collect();
     let span = match (record.start(), record.end()) {
         (Some(a), Some(b)) => print::span(a, b),
-        _ => "no time".to_owned(),
+        _ => word("no time").to_owned(),
     };
     let n = record.len();
     let kept = record.marks().kept();
-    let mut text = format!(
+    let mut text = say!(
         "{} against time from {span}: {}, of which {} left out.",
         names.join(", "),
         print::counted(n, "sample", "samples"),
         match n - kept {
-            0 => "none is".to_owned(),
+            0 => word("none is").to_owned(),
             1 => "1 is".to_owned(),
-            some => format!("{} are", print::count(some)),
+            some => say!("{} are", print::count(some)),
         }
     );
     for channel in shown.iter().take(3) {
@@ -131,7 +131,7 @@ fn left_out(record: &Record) -> String {
             format!("{}, {} ({})", reason.label(), print::count(n), print::percent(n, record.len()))
         })
         .collect();
-    if told.is_empty() { String::new() } else { format!(" Marked: {}.", told.join("; ")) }
+    if told.is_empty() { String::new() } else { say!(" Marked: {}.", told.join("; ")) }
 }
 
 fn extremes(record: &Record, channel: &Channel) -> Option<String> {
@@ -147,7 +147,7 @@ fn extremes(record: &Record, channel: &Channel) -> Option<String> {
             Instant(record.times_ns()[k]).readable()
         )
     };
-    Some(format!("{} lies between {} and {}.", channel.name, shown(low), shown(high)))
+    Some(say!("{} lies between {} and {}.", channel.name, shown(low), shown(high)))
 }
 
 #[cfg(test)]

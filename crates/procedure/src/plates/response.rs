@@ -3,7 +3,7 @@
 use crate::outcome::{Figure, Outcome};
 use figure::Words;
 use figure::plan::curves::{Along, Curve, Curves, Level, Look, Spacing, curves};
-use record::{Unit, print};
+use record::{Unit, print, words::word};
 use signal::response::{decibels, spaced};
 
 /// Deepest gain drawn, decibels.
@@ -27,14 +27,15 @@ pub(crate) fn with_response(
         cut_offs_hz.iter().map(|f| (1.0 / f, print::duration(1.0 / f))).collect();
     let words = Words {
         name: "response".to_owned(),
-        caption:
+        caption: word(
             "How much of a wave of each period the filter lets through; 0 dB is all of it, −6 dB \
-                  half the amplitude."
-                .to_owned(),
+                  half the amplitude.",
+        )
+        .to_owned(),
         summary,
         provenance: String::new(),
     };
-    outcome.figure(Figure::new("response", "Frequency response", move |frame, view| {
+    outcome.figure(Figure::new("response", word("Frequency response"), move |frame, view| {
         let gain = Curve { name: "gain", x: &periods, y: &shown, interval: None, look: Look::Line };
         let mut levels = vec![
             Level { at: -3.0103, upright: false, name: "−3 dB" },
@@ -44,7 +45,7 @@ pub(crate) fn with_response(
         let data = Curves {
             curves: &[gain],
             x: along("period", Spacing::Durations, None),
-            y: along("gain in dB", Spacing::Even, Some((DEEPEST_DB, 5.0))),
+            y: along(word("gain in dB"), Spacing::Even, Some((DEEPEST_DB, 5.0))),
             levels: &levels,
             notes: &[],
         };

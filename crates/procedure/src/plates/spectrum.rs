@@ -3,7 +3,7 @@
 use crate::outcome::{Figure, Outcome};
 use figure::Words;
 use figure::plan::spectrum::{self, Height, SpectrumTrace};
-use record::{Unit, print};
+use record::{Unit, print, say, words::word};
 use signal::candidates::Candidate;
 use signal::spectrum::Spectrum;
 
@@ -59,8 +59,8 @@ pub(crate) fn with_spectrum(
         })
         .collect();
     let title = match height {
-        Height::Density => "Power spectral density",
-        Height::Amplitude => "Amplitude spectrum",
+        Height::Density => word("Power spectral density"),
+        Height::Amplitude => word("Amplitude spectrum"),
     };
     outcome.figure(Figure::new("spectrum", title, move |frame, view| {
         let traces: Vec<SpectrumTrace<'_>> = spectra
@@ -95,7 +95,7 @@ fn words(spectra: &[Drawn], lines: &[SpectralLine], interval: (f64, f64), height
         .take(3)
         .map(|l| {
             let amplitude = print::with_sigma(l.amplitude, l.amplitude_sigma);
-            format!(
+            say!(
                 "{} in {} with amplitude {}",
                 print::duration(1.0 / l.frequency_hz),
                 l.channel,
@@ -105,27 +105,29 @@ fn words(spectra: &[Drawn], lines: &[SpectralLine], interval: (f64, f64), height
         .collect();
     let (what, unit, note) = match height {
         Height::Density => (
-            "Power spectral density",
+            word("Power spectral density"),
             format!("{symbol}²/Hz"),
-            "read noise here, lines \
+            word(
+                "read noise here, lines \
              from the list",
+            ),
         ),
         Height::Amplitude => (
-            "Amplitude spectrum",
+            word("Amplitude spectrum"),
             symbol.to_owned(),
-            "read lines here, noise from \
+            word(
+                "read lines here, noise from \
              the density",
+            ),
         ),
     };
     Words {
         name: "spectrum".to_owned(),
-        caption: format!(
-            "{what} of {names}; the bar is the 95 % interval of every estimate; {note}."
-        ),
-        summary: format!(
+        caption: say!("{what} of {names}; the bar is the 95 % interval of every estimate; {note}."),
+        summary: say!(
             "Log–log spectrum of {names} in {unit}. Strongest lines: {}. The 95 % interval runs from \
              {} to {} times the estimate.",
-            if told.is_empty() { "none stands out".to_owned() } else { told.join("; ") },
+            if told.is_empty() { word("none stands out").to_owned() } else { told.join("; ") },
             print::significant(interval.0, 2),
             print::significant(interval.1, 2),
         ),

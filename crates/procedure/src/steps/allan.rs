@@ -7,7 +7,7 @@ use crate::outcome::{Figure, Named, Outcome, State, Table, Value};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use figure::plan::curves::{Along, Curve, Curves, Look, Note, Spacing, curves};
-use record::{Fault, Unit, print};
+use record::{Fault, Unit, print, say, words::word};
 use signal::allan::{Kind, Point, curve_telling, minimum, regimes};
 
 /// Allan deviations of channels.
@@ -54,7 +54,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let mut outcome = Outcome::new(state.clone(), remark(&found));
     for (name, unit, points) in &found {
         if let Some(least) = minimum(points) {
-            let text = format!(
+            let text = say!(
                 "{} when averaged over {}",
                 print::with_unit(&print::significant(least.deviation, 2), *unit),
                 print::duration(least.tau_s)
@@ -65,7 +65,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             let label =
                 format!("{name}, {} to {}", print::duration(r.from_s), print::duration(r.to_s));
             let slope = print::fixed(r.slope, 2);
-            let text = format!("slope {slope}, as of {}", r.meaning.words());
+            let text = say!("slope {slope}, as of {}", r.meaning.words());
             outcome = outcome.line(&format!("{name}_slope_{}", k + 1), &label, text);
         }
     }
@@ -101,11 +101,11 @@ fn remark(found: &[(String, Unit, Vec<Point>)]) -> String {
         .filter_map(|(name, unit, points)| {
             let least = minimum(points)?;
             let size = print::with_unit(&print::significant(least.deviation, 2), *unit);
-            Some(format!("{name} is steadiest, to {size}, over {}", print::duration(least.tau_s)))
+            Some(say!("{name} is steadiest, to {size}, over {}", print::duration(least.tau_s)))
         })
         .collect();
     if each.is_empty() {
-        "No averaging time has enough neighbouring averages.".to_owned()
+        word("No averaging time has enough neighbouring averages.").to_owned()
     } else {
         format!("{}.", each.join("; "))
     }
@@ -128,13 +128,13 @@ fn with_curves(outcome: Outcome, found: Vec<(String, Unit, Vec<Point>)>) -> Outc
     let unit = found[0].1;
     let text = words(
         "allan",
-        "Overlapping Allan deviation against averaging time, with 95 % intervals.",
+        word("Overlapping Allan deviation against averaging time, with 95 % intervals."),
         remark(&found),
     );
     let least: Vec<(f64, f64, String)> = found
         .iter()
         .filter_map(|(_, _, points)| minimum(points))
-        .map(|p| (p.tau_s, p.deviation, format!("least at {}", print::duration(p.tau_s))))
+        .map(|p| (p.tau_s, p.deviation, say!("least at {}", print::duration(p.tau_s))))
         .collect();
     struct Drawn {
         name: String,
@@ -153,7 +153,7 @@ fn with_curves(outcome: Outcome, found: Vec<(String, Unit, Vec<Point>)>) -> Outc
             high: points.iter().map(|p| p.interval(0.95).1).collect(),
         })
         .collect();
-    outcome.figure(Figure::new("allan", "Allan deviation", move |frame, view| {
+    outcome.figure(Figure::new("allan", word("Allan deviation"), move |frame, view| {
         let shown: Vec<Curve<'_>> = drawn
             .iter()
             .map(|d| Curve {
@@ -169,12 +169,12 @@ fn with_curves(outcome: Outcome, found: Vec<(String, Unit, Vec<Point>)>) -> Outc
         let data = Curves {
             curves: &shown,
             x: Along {
-                quantity: "averaging time",
+                quantity: word("averaging time"),
                 unit: Unit::Second,
                 spacing: Spacing::Durations,
                 span: None,
             },
-            y: Along { quantity: "Allan deviation", unit, spacing: Spacing::Log, span: None },
+            y: Along { quantity: word("Allan deviation"), unit, spacing: Spacing::Log, span: None },
             levels: &[],
             notes: &notes,
         };

@@ -8,7 +8,7 @@ use crate::outcome::{Figure, Named, Outcome, State, Table, Value};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use figure::plan::curves::{Along, Curve, Curves, Level, Look, Spacing, curves};
-use record::{Fault, Unit, print};
+use record::{Fault, Unit, print, say, words::word};
 use signal::stats::{autocorrelation, effective_count, mean, sd};
 
 /// Correlation of a channel with itself, later.
@@ -88,7 +88,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         sigma: Some(list(|f| f.mean_sigma)),
     });
     for f in &found {
-        let text = format!(
+        let text = say!(
             "{} worth {} independent; the mean is {}",
             print::counted(f.count, "sample", "samples"),
             print::significant(f.effective, 3),
@@ -104,11 +104,11 @@ fn remark(found: &[Found], rate_hz: f64) -> String {
     let each = found.iter().map(|f| {
         let fall = f.r.iter().position(|r| *r < 1.0 / std::f64::consts::E);
         let memory = fall.map_or_else(
-            || "stays above 0.37 all the way".to_owned(),
-            |k| format!("falls below 0.37 after {}", print::duration(k as f64 / rate_hz)),
+            || word("stays above 0.37 all the way").to_owned(),
+            |k| say!("falls below 0.37 after {}", print::duration(k as f64 / rate_hz)),
         );
         let worth = print::significant(f.effective, 3);
-        format!("{} {memory}, and is worth {worth} independent samples", f.name)
+        say!("{} {memory}, and is worth {worth} independent samples", f.name)
     });
     format!("{}.", each.collect::<Vec<_>>().join("; "))
 }
@@ -127,8 +127,10 @@ fn table(found: &[Found], rate_hz: f64) -> Table {
 fn with_figure(outcome: Outcome, found: Vec<Found>, rate_hz: f64) -> Outcome {
     let text = words(
         "autocorrelation",
-        "Autocorrelation against lag; independent values would stay between the dashed lines 95 % of the \
+        word(
+            "Autocorrelation against lag; independent values would stay between the dashed lines 95 % of the \
          time.",
+        ),
         outcome.remark.clone(),
     );
     let n = found.iter().map(|f| f.r.len()).max().unwrap_or(0);

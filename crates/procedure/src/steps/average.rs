@@ -5,7 +5,7 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use clean::average::{Middle, Options, Stamp, average};
-use record::{Fault, NANOS_PER_SECOND, Unit, print};
+use record::{Fault, NANOS_PER_SECOND, Unit, print, say};
 
 /// Averages into blocks of equal length.
 pub static STEP: Step = Step {
@@ -81,14 +81,14 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     next.record = found.record.clone();
     next.before = next.record.clone();
     let n = next.record.len();
-    let mut remark = format!(
+    let mut remark = say!(
         "{} became {} of {}",
         print::counted(state.record.len(), "sample", "samples"),
         print::counted(n, "block", "blocks"),
         print::duration(context.number("block_s"))
     );
     if found.marked > 0 {
-        remark.push_str(&format!(
+        remark.push_str(&say!(
             "; {} held too little ({}) and are left out",
             print::count(found.marked),
             print::percent(found.marked, n)
@@ -98,7 +98,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let (largest, unit) = largest_sigma(&next.record, &found.sigma);
     if largest > 0.0 {
         let size = print::with_unit(&print::significant(largest, 2), unit);
-        remark.push_str(&format!(
+        remark.push_str(&say!(
             " A block mean is known to {size} or better, from the scatter within."
         ));
     }
@@ -107,7 +107,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         .number("marked", found.marked as f64, Unit::None)
         .number("largest", largest, unit)
         .number("blocks", n as f64, Unit::None);
-    let caption = format!(
+    let caption = say!(
         "Block {}s of {}.",
         context.text("statistic"),
         print::duration(context.number("block_s"))

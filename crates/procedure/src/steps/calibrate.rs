@@ -10,7 +10,7 @@ use crate::outcome::{Outcome, State};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use field::calibration::{self, Model, Options};
-use record::{Fault, Record, Unit};
+use record::{Fault, Record, Unit, say, words::word};
 
 /// Fits an ellipsoid, sphere, circle or ellipse, or takes a known calibration, and
 /// applies it.
@@ -148,10 +148,10 @@ fn sentence(context: &Context<'_>) -> &'static str {
     let span = context.text("source") == "span";
     let typed = context.text("scale") == "typed";
     match (model, span, typed) {
-        ("given", ..) => {
+        ("given", ..) => word(
             "Use {model}, from {origin}: take off the offset {offset} {raw_unit} and multiply by \
-             the matrix {matrix}, whose scale is good to {scale_sigma}."
-        }
+             the matrix {matrix}, whose scale is good to {scale_sigma}.",
+        ),
         ("ellipsoid", false, false) => {
             fitted!("{source}", "use the {convention} and ", "{scale}")
         }
@@ -174,11 +174,11 @@ fn sentence(context: &Context<'_>) -> &'static str {
 }
 
 fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
-    let target = state.record.vector().ok_or_else(|| no_vector("the log"))?;
+    let target = state.record.vector().ok_or_else(|| no_vector(word("the log")))?;
     let raw_unit = target[0].unit;
     let Some(model) = model(context) else { return given::run(context, state, raw_unit) };
     let turned = turned(context, state)?;
-    let axes = turned.vector().ok_or_else(|| no_vector("the turning"))?;
+    let axes = turned.vector().ok_or_else(|| no_vector(word("the turning")))?;
     if axes[0].unit != raw_unit {
         return Err(other_units(axes[0].unit, raw_unit));
     }
@@ -215,7 +215,7 @@ fn model(context: &Context<'_>) -> Option<Model> {
 fn other_units(turned: Unit, log: Unit) -> Fault {
     Fault::new(
         "calibrate/units",
-        format!("The turning is in {} and the log in {}.", turned.symbol(), log.symbol()),
+        say!("The turning is in {} and the log in {}.", turned.symbol(), log.symbol()),
         "Both must come from the same sensor with the same settings; look at the units in both \
          reading reports.",
     )
@@ -224,7 +224,7 @@ fn other_units(turned: Unit, log: Unit) -> Fault {
 fn no_vector(what: &str) -> Fault {
     Fault::new(
         "calibrate/no-vector",
-        format!("There are no three field components in {what}."),
+        say!("There are no three field components in {what}."),
         "Calibration needs x, y and z of a magnetometer; see the columns in the reading report.",
     )
 }

@@ -5,7 +5,7 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use clean::clock::{Correction, correct};
-use record::{Fault, Unit, print};
+use record::{Fault, Unit, print, say, words::word};
 
 /// Corrects the times.
 pub static STEP: Step = Step {
@@ -54,9 +54,9 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let mut next = state.clone();
     next.record = found.record;
     let remark = if found.marked == 0 {
-        "No time changed.".to_owned()
+        word("No time changed.").to_owned()
     } else {
-        format!(
+        say!(
             "Moved {}: the first by {}, the last by {}.",
             print::counted(found.marked, "sample", "samples"),
             print::duration(found.first_s),
@@ -67,6 +67,6 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let outcome = Outcome::new(next, remark)
         .number("marked", found.marked as f64, Unit::None)
         .number("largest", found.largest.unwrap_or(0.0), Unit::Second);
-    let caption = "The record at corrected times.";
+    let caption = word("The record at corrected times.");
     Ok(plates::with_series(outcome, &after, None, "series", "Corrected", caption))
 }

@@ -10,7 +10,7 @@ use crate::step::{Context, Stage, Step, Why};
 use figure::plan::curves::{Along, Curve, Curves, Level, Look, Spacing, curves};
 use figure::plan::{joined, parted};
 use figure::{Frame, Plan, View, Words};
-use record::{Channel, Fault, Role, Unit, Warning, print};
+use record::{Channel, Fault, Role, Unit, Warning, print, say, words::word};
 use signal::coherence::{Coherence, coherence_runs};
 use signal::detrend::Detrend;
 use signal::spectrum::Segments;
@@ -102,7 +102,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     if first.effective_segments < 5.0 {
         outcome = outcome.warn(Warning::new(
             "coherence/few-segments",
-            format!(
+            say!(
                 "Only {} went in, so that unrelated series reach a coherence of {} at one period in twenty.",
                 print::counted(first.segments, "segment", "segments"),
                 print::fixed(level, 2)
@@ -126,12 +126,12 @@ fn other(
         if second.name == channel.name {
             return Err(Fault::new(
                 "coherence/same",
-                format!("{name} is compared with itself, which is coherent everywhere."),
+                say!("{name} is compared with itself, which is coherent everywhere."),
                 "Choose another channel.",
             ));
         }
         let grid = even::grid(state, &second, state.record.cadence().step_ns);
-        return Ok((format!("{} and {name}", channel.name), grid.values));
+        return Ok((say!("{} and {name}", channel.name), grid.values));
     }
     let Some(reference) = &state.reference else {
         return Err(Fault::new(
@@ -171,7 +171,7 @@ fn of_reference(reference: &Reference, channel: &Channel) -> Result<Vec<f64>, Fa
         let known: Vec<&str> = record.channels().iter().map(|c| c.name.as_str()).collect();
         Fault::new(
             "coherence/no-component",
-            format!(
+            say!(
                 "{} has nothing to set beside {}; it holds {}.",
                 reference.name,
                 channel.name,
@@ -218,21 +218,17 @@ fn remark(pairs: &[Pair], level: f64) -> String {
         let bins = c.coherence.len().saturating_sub(1);
         let above = c.coherence.iter().skip(1).filter(|v| **v > level).count();
         let top = best(c).map_or(String::new(), |k| {
-            format!(
+            say!(
                 ", most, {}, at {}",
                 print::fixed(c.coherence[k], 2),
                 print::duration(1.0 / c.frequency_hz[k])
             )
         });
-        format!(
-            "{} lies above it at {} of the periods{top}",
-            pair.name,
-            print::percent(above, bins)
-        )
+        say!("{} lies above it at {} of the periods{top}", pair.name, print::percent(above, bins))
     });
     let each: Vec<String> = each.collect();
     let c = &pairs[0].found;
-    format!(
+    say!(
         "From {}, worth {} independent ones; unrelated series reach {} at one period in twenty. {}.",
         print::counted(c.segments, "segment", "segments"),
         print::fixed(c.effective_segments, 1),
@@ -250,7 +246,7 @@ fn with_best(mut outcome: Outcome, pairs: &[Pair]) -> Outcome {
         let (lag, sigma) = (c.lag_rad[k] / turns, c.lag_sigma_rad(k) / turns);
         rows.push(vec![c.frequency_hz[k], c.coherence[k], c.gain[k], lag, sigma]);
         let late = if lag < 0.0 { "earlier" } else { "later" };
-        let text = format!(
+        let text = say!(
             "{} at a period of {}; the second comes {} ± {} {late}",
             print::fixed(c.coherence[k], 3),
             print::duration(1.0 / c.frequency_hz[k]),
@@ -318,12 +314,14 @@ fn drawn(pair: Pair, level: f64) -> Drawn {
 fn with_figure(outcome: Outcome, pairs: Vec<Pair>, level: f64) -> Outcome {
     let text = words(
         "coherence",
-        "Coherence at each period, above the dashed line in earnest; below it the phase, positive when \
+        word(
+            "Coherence at each period, above the dashed line in earnest; below it the phase, positive when \
          the second comes later, with 95 % intervals, where it means something.",
+        ),
         outcome.remark.clone(),
     );
     let drawn: Vec<Drawn> = pairs.into_iter().map(|pair| drawn(pair, level)).collect();
-    outcome.figure(Figure::new("coherence", "Coherence and phase", move |frame, view| {
+    outcome.figure(Figure::new("coherence", word("Coherence and phase"), move |frame, view| {
         let (upper, lower) = parted(*frame, 0.55);
         joined(above(&drawn, level, upper, *view, &text), below(&drawn, lower, *view, &text))
     }))

@@ -9,7 +9,7 @@ use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use field::compare::{Agreement, Band, Slope, agreement, bands, slope};
 use field::days::Days;
-use record::{Fault, Station, Unit, print};
+use record::{Fault, Station, Unit, print, say, words::word};
 use signal::smooth::running_mean;
 
 /// Sets the station against its reference.
@@ -122,7 +122,7 @@ fn pairs(
     if pairs.iter().all(|p| p.agreement.n < 10) {
         return Err(Fault::new(
             "compare/no-overlap",
-            format!("The log and {} share fewer than ten samples.", reference.name),
+            say!("The log and {} share fewer than ten samples.", reference.name),
             "Open the observatory's file for the days of the log; look at both reading reports.",
         ));
     }
@@ -277,13 +277,14 @@ fn with_figures(
             let size =
                 print::with_unit(&print::significant(p.agreement.rms_nt, 3), Unit::Nanotesla);
             let r = print::fixed(p.agreement.correlation, 3);
-            format!("{} correlates by {r} and differs by {size} rms", p.name)
+            say!("{} correlates by {r} and differs by {size} rms", p.name)
         });
-        format!("Against {name}: {}.", told.collect::<Vec<_>>().join("; "))
+        say!("Against {name}: {}.", told.collect::<Vec<_>>().join("; "))
     };
     let mut names = vec![told::with_kind(reference)];
-    let mut summary =
-        vec!["The log and its reference over time, one component above the other.".to_owned()];
+    let mut summary = vec![
+        word("The log and its reference over time, one component above the other.").to_owned(),
+    ];
     summary.push(each(&reference.name, &pairs));
     for (other, pairs) in others {
         names.push(told::with_kind(other));
@@ -291,11 +292,18 @@ fn with_figures(
     }
     let text = words(
         "comparison",
-        format!(
+        say!(
             "The components of {} (this log) over those of {}; below, {}, log less reference.",
-            station.map(|s| s.name.as_str()).filter(|n| !n.is_empty()).unwrap_or("the station"),
+            station
+                .map(|s| s.name.as_str())
+                .filter(|n| !n.is_empty())
+                .unwrap_or(word("the station")),
             names.join(" and "),
-            if others.is_empty() { "their difference" } else { "the difference from the first" }
+            if others.is_empty() {
+                word("their difference")
+            } else {
+                word("the difference from the first")
+            }
         ),
         summary.join(" "),
     );

@@ -3,7 +3,7 @@
 use super::compare::{Late, Pair};
 use crate::outcome::{Outcome, Reference};
 use field::compare::Band;
-use record::{Fault, Station, Unit, Warning, print};
+use record::{Fault, Station, Unit, Warning, print, say, words::word};
 
 fn nt(value: f64) -> String {
     print::with_unit(&print::significant(value, 3), Unit::Nanotesla)
@@ -14,7 +14,7 @@ pub(super) fn with_kind(reference: &Reference) -> String {
     if reference.kind.is_empty() {
         reference.name.clone()
     } else {
-        format!("{} ({} data)", reference.name, reference.kind)
+        say!("{} ({} data)", reference.name, reference.kind)
     }
 }
 
@@ -38,7 +38,7 @@ fn agree(pairs: &[Pair]) -> String {
         .iter()
         .filter(|p| p.agreement.n > 0)
         .map(|p| {
-            format!(
+            say!(
                 "{} differs by {} rms, correlation {}, slope {}",
                 p.name,
                 nt(p.agreement.rms_nt),
@@ -58,19 +58,19 @@ pub(super) fn remark(
     here: Option<&Station>,
 ) -> String {
     let far = here.zip(reference.station.as_ref()).map_or_else(String::new, |(here, there)| {
-        format!(", {} km away", print::significant(great_circle_km(here, there), 3))
+        say!(", {} km away", print::significant(great_circle_km(here, there), 3))
     });
     let lag = late.map_or_else(String::new, |late| format!(" {}.", lag(late)));
-    format!("Against {}{far}: {}.{lag}", with_kind(reference), agree(pairs))
+    say!("Against {}{far}: {}.{lag}", with_kind(reference), agree(pairs))
 }
 
 fn lag(late: Late) -> String {
     let known = print::with_sigma(late.seconds.abs(), late.sigma_s);
-    let side = if late.seconds < 0.0 { "ahead of" } else { "behind" };
+    let side = if late.seconds < 0.0 { word("ahead of") } else { "behind" };
     if late.seconds.abs() < 2.0 * late.sigma_s {
-        format!("The two clocks agree within {}", print::duration((2.0 * late.sigma_s).ceil()))
+        say!("The two clocks agree within {}", print::duration((2.0 * late.sigma_s).ceil()))
     } else {
-        format!("The station is {known} s {side} it")
+        say!("The station is {known} s {side} it")
     }
 }
 
@@ -78,7 +78,7 @@ fn lag(late: Late) -> String {
 pub(super) fn with_lines(mut outcome: Outcome, pairs: &[Pair], late: Option<Late>) -> Outcome {
     for p in pairs.iter().filter(|p| p.agreement.n > 0) {
         let a = &p.agreement;
-        let text = format!(
+        let text = say!(
             "{} rms, correlation {}, slope {} ({} before the reference's noise of {} is allowed for; {})",
             nt(a.rms_nt),
             print::fixed(a.correlation, 3),
@@ -87,16 +87,16 @@ pub(super) fn with_lines(mut outcome: Outcome, pairs: &[Pair], late: Option<Late
             nt(p.slope.noise_nt),
             print::counted(a.n, "pair", "pairs")
         );
-        outcome = outcome.line(p.name, &format!("{} station less reference", p.name), text);
+        outcome = outcome.line(p.name, &say!("{} station less reference", p.name), text);
         for (k, band) in p.bands.iter().enumerate() {
             let [from, to] = band.periods_s.map(print::duration);
-            let label = format!("{}, periods {from} to {to}", p.name);
+            let label = say!("{}, periods {from} to {to}", p.name);
             outcome = outcome.line(&format!("{}_band_{}", p.name, k + 1), &label, of_band(band));
         }
     }
     match late {
         Some(late) => outcome.line("lag", "Lag", format!("{}.", lag(late))),
-        None => outcome.line("lag", "Lag", "quick changes are too unlike to tell"),
+        None => outcome.line("lag", "Lag", word("quick changes are too unlike to tell")),
     }
 }
 
@@ -105,13 +105,13 @@ fn of_band(band: &Band) -> String {
     let coherence = if band.coherence.is_nan() {
         String::new()
     } else {
-        format!(
+        say!(
             ", coherence {} (unrelated records stay below {})",
             print::fixed(band.coherence, 2),
             print::fixed(band.unrelated, 2)
         )
     };
-    format!(
+    say!(
         "station {}, reference {}, difference {} rms; correlation {}{coherence}",
         nt(band.rms_nt),
         nt(band.reference_rms_nt),
@@ -124,12 +124,12 @@ fn of_band(band: &Band) -> String {
 pub(super) fn with_distance(outcome: Outcome, here: &Station, there: &Station) -> Outcome {
     let km = great_circle_km(here, there);
     let trust = match km {
-        d if d < 300.0 => "shape and size should agree",
-        d if d < 800.0 => "the shape should agree, sizes only roughly",
-        _ => "only storms can be expected to agree",
+        d if d < 300.0 => word("shape and size should agree"),
+        d if d < 800.0 => word("the shape should agree, sizes only roughly"),
+        _ => word("only storms can be expected to agree"),
     };
     let minutes = (there.longitude_deg - here.longitude_deg) * 4.0;
-    let message = format!(
+    let message = say!(
         "The observatory is {} km away and its local noon comes {} {}, so its daily variation comes by \
          as much {}: {trust}; toward the aurora, above 60°, bays differ within 100 to 300 km (common \
          practice).",
@@ -151,13 +151,13 @@ pub(super) fn with_other(
     compared: &Result<Vec<Pair>, Fault>,
     here: Option<&Station>,
 ) -> Outcome {
-    let label = format!("Against {}", with_kind(other));
+    let label = say!("Against {}", with_kind(other));
     let far = here.zip(other.station.as_ref()).map_or_else(String::new, |(here, there)| {
-        format!("{} km away: ", print::significant(great_circle_km(here, there), 3))
+        say!("{} km away: ", print::significant(great_circle_km(here, there), 3))
     });
     let text = match compared {
         Ok(pairs) => format!("{far}{}", agree(pairs)),
-        Err(fault) => format!("not compared. {}", fault.message),
+        Err(fault) => say!("not compared. {}", fault.message),
     };
     outcome.line(&format!("other_{}", other.name), &label, text)
 }

@@ -5,7 +5,7 @@ use crate::outcome::{Figure, Outcome};
 use field::days::Days;
 use field::k_index::Interval;
 use figure::plan::stack::{Row, Stack, Weight, stack};
-use record::{Instant, Unit, print};
+use record::{Instant, Unit, print, say, words::word};
 
 const DAY_NS: i64 = 86_400 * record::NANOS_PER_SECOND;
 
@@ -42,7 +42,7 @@ pub(super) fn with_stack(outcome: Outcome, days: &Days, told: &Told<'_>) -> Outc
     let disturbed = shown.iter().filter(|d| d.weight == Weight::Disturbed).count();
     let text = words(
         "day-stack",
-        format!(
+        say!(
             "Day under day, local noons in line: the field along its mean horizontal direction, each \
              day of three hours or more about its own median, rows {} apart. Heavy with Q: the quiet days of this step; \
              dashed with D: a local K of {DISTURBED} or more, with K 9 from {}.",
@@ -51,7 +51,7 @@ pub(super) fn with_stack(outcome: Outcome, days: &Days, told: &Told<'_>) -> Outc
         ),
         summary(&shown, disturbed),
     );
-    outcome.figure(Figure::new("day-stack", "Day by day", move |frame, view| {
+    outcome.figure(Figure::new("day-stack", word("Day by day"), move |frame, view| {
         let rows: Vec<Row<'_>> = shown
             .iter()
             .map(|d| Row { name: &d.name, x: &d.hours, y: &d.values, weight: d.weight })
@@ -61,10 +61,10 @@ pub(super) fn with_stack(outcome: Outcome, days: &Days, told: &Told<'_>) -> Outc
             unit: Unit::Nanotesla,
             apart,
             rows: &rows,
-            along: ("local mean time", Unit::Hour),
+            along: (word("local mean time"), Unit::Hour),
             hours: true,
             span: (0.0, 24.0),
-            key: &[("Q quiet", Weight::Quiet), ("D disturbed", Weight::Disturbed)],
+            key: &[(word("Q quiet"), Weight::Quiet), (word("D disturbed"), Weight::Disturbed)],
         };
         stack(&data, *frame, *view, &text)
     }))
@@ -144,7 +144,7 @@ fn summary(days: &[Day], disturbed: usize) -> String {
     };
     let ranges: Vec<f64> = days.iter().map(|d| range(&d.values)).collect();
     let usual = signal::robust::median(&ranges).unwrap_or(f64::NAN);
-    let mut text = format!(
+    let mut text = say!(
         "{} from local midnight to midnight, one below the other. Half of the days range over less \
          than {}; the widest, {}, over {}. Quiet: {}.",
         print::counted(days.len(), "day", "days"),
@@ -154,7 +154,7 @@ fn summary(days: &[Day], disturbed: usize) -> String {
         names(Weight::Quiet)
     );
     if disturbed > 0 {
-        text.push_str(&format!(" Disturbed: {}.", names(Weight::Disturbed)));
+        text.push_str(&say!(" Disturbed: {}.", names(Weight::Disturbed)));
     }
     text
 }

@@ -5,7 +5,9 @@ use crate::outcome::{Outcome, State};
 use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
-use record::{Channel, Fault, NANOS_PER_SECOND, Reason, Record, Role, Unit, print};
+use record::{
+    Channel, Fault, NANOS_PER_SECOND, Reason, Record, Role, Unit, print, say, words::word,
+};
 use signal::fir::{self, decimate};
 use signal::minute::{minute_values, weights};
 use signal::response::decibels;
@@ -68,7 +70,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let cut_hz = if minute { 1.0 / 120.0 } else { 0.45 * rate_hz / factor as f64 };
     let nyquist_hz = rate_hz / factor as f64 / 2.0;
     let gain = |f: f64| fir::response(&taps, f, rate_hz);
-    let mut remark = format!(
+    let mut remark = say!(
         "{} became {}, one every {}; {} wide is the filter, and {} held too little of its weight.",
         print::counted(record.len(), "sample", "samples"),
         print::count(next.len()),
@@ -76,7 +78,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         print::duration((taps.len() - 1) as f64 / rate_hz),
         print::counted(missing, "sample", "samples")
     );
-    let tell = format!(
+    let tell = say!(
         " A wave of {} comes through at {} dB, one of {}, the shortest that the new samples can show, at \
          {} dB.",
         print::duration(1.0 / cut_hz),
@@ -93,8 +95,8 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         .number("samples", next.len() as f64, Unit::None)
         .number("weights", taps.len() as f64, Unit::None)
         .number("gain_at_cutoff_db", decibels(gain(cut_hz)), Unit::None);
-    let caption = "The record after it was thinned out.";
-    let outcome = plates::with_series(outcome, &next, None, "series", "Thinned out", caption);
+    let caption = word("The record after it was thinned out.");
+    let outcome = plates::with_series(outcome, &next, None, "series", word("Thinned out"), caption);
     let span = (cut_hz / 30.0, rate_hz / 2.0);
     Ok(plates::with_response(outcome, |f| Some(gain(f)), span, &[cut_hz, nyquist_hz], tell))
 }

@@ -4,7 +4,7 @@ use crate::outcome::{Outcome, State};
 use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
-use record::{Channel, Fault, Role, Unit, print};
+use record::{Channel, Fault, Role, Unit, print, say, words::word};
 use signal::detrend::{Detrend, polynomial, remove};
 
 /// Takes slow change off the record.
@@ -75,18 +75,18 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             .map_err(super::internal)?;
     }
     let remark = match (how, &steepest) {
-        _ if curved => "Each channel now bends about zero.".to_owned(),
-        (Detrend::Line, Some((name, slope, unit))) => format!(
+        _ if curved => word("Each channel now bends about zero.").to_owned(),
+        (Detrend::Line, Some((name, slope, unit))) => say!(
             "The steepest line was that of {name}: {} per day.",
             print::with_unit(&print::significant(*slope, 3), *unit)
         ),
-        _ => "The mean of each channel is now zero.".to_owned(),
+        _ => word("The mean of each channel is now zero.").to_owned(),
     };
     let (slope, unit) = steepest.map_or((0.0, Unit::None), |(_, s, u)| (s, u));
     let mut after = state.clone();
     after.record = next.clone();
     let outcome = Outcome::new(after, remark).number("slope_per_day", slope, unit);
-    let caption = "The record with slow change taken off.";
+    let caption = word("The record with slow change taken off.");
     Ok(plates::with_series(outcome, &next, None, "series", "Detrended", caption))
 }
 

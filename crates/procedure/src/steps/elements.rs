@@ -6,7 +6,7 @@ use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use field::elements;
 use field::mean::{self, MeanElements, Uncertainty};
-use record::{Channel, Fault, Quantity, Record, Role, Unit, Warning, print};
+use record::{Channel, Fault, Quantity, Record, Role, Unit, Warning, print, say, words::word};
 
 /// Works out the elements of the field.
 pub static STEP: Step = Step {
@@ -72,8 +72,8 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         &record,
         None,
         "series",
-        "Components and total field",
-        "The field against time: its components and, where there are three, its total.",
+        word("Components and total field"),
+        word("The field against time: its components and, where there are three, its total."),
     ))
 }
 
@@ -127,20 +127,20 @@ fn unclash(record: &Record, mut channel: Channel) -> Channel {
 
 fn remark(mean: &MeanElements, state: &State, unit: Unit) -> String {
     let total = in_unit(mean.total_nt, unit).readable();
-    let mut text = format!("Total field {total}");
+    let mut text = say!("Total field {total}");
     if state.frame == FieldFrame::Sensor {
-        text.push_str("; the sensor is not oriented, so there are no angles");
+        text.push_str(word("; the sensor is not oriented, so there are no angles"));
     } else {
-        text.push_str(&format!(
+        text.push_str(&say!(
             ", horizontal {}, inclination {}",
             in_unit(mean.horizontal_nt, unit).readable(),
             mean.inclination_deg.readable()
         ));
         if is_geographic(state) {
-            text.push_str(&format!(", declination {}", mean.declination_deg.readable()));
+            text.push_str(&say!(", declination {}", mean.declination_deg.readable()));
         }
         let heading = heading(mean, state);
-        text.push_str(&format!("; magnetic heading of the forward axis {}", heading.readable()));
+        text.push_str(&say!("; magnetic heading of the forward axis {}", heading.readable()));
     }
     text.push('.');
     text
@@ -165,11 +165,11 @@ fn heading(mean: &MeanElements, state: &State) -> Quantity {
 }
 
 fn reported(mut outcome: Outcome, mean: &MeanElements, state: &State, unit: Unit) -> Outcome {
-    outcome = outcome.quantity("total_nt", "Total field F", in_unit(mean.total_nt, unit));
+    outcome = outcome.quantity("total_nt", word("Total field F"), in_unit(mean.total_nt, unit));
     let components = [
-        ("x_nt", ["X north", "X forward", "x"], mean.x_nt),
-        ("y_nt", ["Y east", "Y right", "y"], mean.y_nt),
-        ("z_nt", ["Z down", "Z down", "z"], mean.z_nt),
+        ("x_nt", [word("X north"), word("X forward"), "x"], mean.x_nt),
+        ("y_nt", [word("Y east"), word("Y right"), "y"], mean.y_nt),
+        ("z_nt", [word("Z down"), word("Z down"), "z"], mean.z_nt),
     ];
     let which = match state.frame {
         FieldFrame::Geographic { .. } => 0,
@@ -181,12 +181,16 @@ fn reported(mut outcome: Outcome, mean: &MeanElements, state: &State, unit: Unit
     }
     if state.frame != FieldFrame::Sensor {
         outcome = outcome
-            .quantity("horizontal_nt", "Horizontal field H", in_unit(mean.horizontal_nt, unit))
-            .quantity("inclination_deg", "Inclination I", mean.inclination_deg)
-            .quantity("heading_deg", "Magnetic heading", heading(mean, state));
+            .quantity(
+                "horizontal_nt",
+                word("Horizontal field H"),
+                in_unit(mean.horizontal_nt, unit),
+            )
+            .quantity("inclination_deg", word("Inclination I"), mean.inclination_deg)
+            .quantity("heading_deg", word("Magnetic heading"), heading(mean, state));
     }
     if is_geographic(state) {
-        outcome = outcome.quantity("declination_deg", "Declination D", mean.declination_deg);
+        outcome = outcome.quantity("declination_deg", word("Declination D"), mean.declination_deg);
     }
     outcome = budget(outcome, mean, state);
     for warning in warnings(mean, state, unit) {
@@ -223,7 +227,7 @@ fn budget(mut outcome: Outcome, mean: &MeanElements, state: &State) -> Outcome {
             .collect();
         outcome = outcome.line(
             &format!("budget_{name}"),
-            &format!("± of {name} made up of"),
+            &say!("± of {name} made up of"),
             each.join(", "),
         );
     }
@@ -249,7 +253,7 @@ fn warnings(mean: &MeanElements, state: &State, unit: Unit) -> Vec<Warning> {
         if off.abs() > 3.0 * sigma {
             out.push(Warning::new(
                 "elements/far-from-model",
-                format!(
+                say!(
                     "The total field stands {} from the model field, more than three times what \
                      the uncertainties allow.",
                     print::with_unit(&print::significant(off, 3), Unit::Nanotesla)

@@ -4,7 +4,7 @@ use crate::outcome::{Outcome, State};
 use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
-use record::{Fault, Reason, Unit, print};
+use record::{Fault, Reason, Unit, print, say, words::word};
 
 /// Marks a span that the student does not trust.
 pub static STEP: Step = Step {
@@ -30,9 +30,12 @@ pub static STEP: Step = Step {
 
 fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let Some((start, end)) = context.span("span") else {
-        return Ok(Outcome::new(state.clone(), "No span chosen yet, so nothing was left out.")
-            .number("marked", 0.0, Unit::None)
-            .number("largest", 0.0, Unit::Second));
+        return Ok(Outcome::new(
+            state.clone(),
+            word("No span chosen yet, so nothing was left out."),
+        )
+        .number("marked", 0.0, Unit::None)
+        .number("largest", 0.0, Unit::Second));
     };
     let places = state.record.places_between(start, end);
     let which: Vec<bool> = (0..state.record.len()).map(|k| places.contains(&k)).collect();
@@ -41,7 +44,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let mut next = state.clone();
     next.record = state.record.marked(marks).map_err(super::internal)?;
     let n = next.record.len();
-    let remark = format!(
+    let remark = say!(
         "Left out {} of {} ({}).",
         print::count(places.len()),
         print::counted(n, "sample", "samples"),
@@ -51,6 +54,6 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let outcome = Outcome::new(next, remark)
         .number("marked", places.len() as f64, Unit::None)
         .number("largest", (end.0 - start.0) as f64 * 1e-9, Unit::Second);
-    let caption = "The record with the span left out marked.";
-    Ok(plates::with_series(outcome, &record, None, "series", "Left out", caption))
+    let caption = word("The record with the span left out marked.");
+    Ok(plates::with_series(outcome, &record, None, "series", word("Left out"), caption))
 }

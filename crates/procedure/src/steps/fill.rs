@@ -4,7 +4,7 @@ use crate::outcome::{Outcome, State};
 use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
-use record::{Fault, Reason, Unit, print};
+use record::{Fault, Reason, Unit, print, say, words::word};
 
 /// Fills short gaps for what needs unbroken series.
 pub static STEP: Step = Step {
@@ -39,7 +39,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     next.record = found.record;
     let n = next.record.len();
     let filled = next.record.marks().count(Reason::Filled);
-    let remark = format!(
+    let remark = say!(
         "Filled {} of {} ({}); {} stay missing, in gaps of up to {}.",
         print::count(filled),
         print::counted(n, "sample", "samples"),
@@ -53,6 +53,6 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         found.still_missing as f64,
         Unit::None,
     );
-    let caption = "The record on an even grid; filled samples are marked.";
+    let caption = word("The record on an even grid; filled samples are marked.");
     Ok(plates::with_series(outcome, &after, None, "series", "Filled", caption))
 }

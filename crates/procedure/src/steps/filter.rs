@@ -12,7 +12,7 @@ use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use kernel::Kernel;
 use record::gaps::runs;
-use record::{Channel, Fault, Reason, Record, Role, Unit, Warning, print};
+use record::{Channel, Fault, Reason, Record, Role, Unit, Warning, print, say, words::word};
 
 /// Keeps some periods and takes off others.
 pub static STEP: Step = Step {
@@ -125,22 +125,22 @@ pub static STEP: Step = Step {
 fn sentence(context: &Context<'_>) -> &'static str {
     let banded = matches!(context.text("kind"), "band" | "stop");
     match (context.text("method"), banded) {
-        ("mean" | "median", _) => "Run {method} over {length_min} minutes, and keep {part}.",
-        ("kaiser", false) => {
+        ("mean" | "median", _) => word("Run {method} over {length_min} minutes, and keep {part}."),
+        ("kaiser", false) => word(
             "Keep periods {kind} {period_min} minutes with {method} that passes over within {transition} \
-             of the cut-off and holds back {attenuation_db} dB."
-        }
-        ("kaiser", true) => {
+             of the cut-off and holds back {attenuation_db} dB.",
+        ),
+        ("kaiser", true) => word(
             "Keep periods {kind} {period_min} and {longest_min} minutes with {method} that passes over \
-             within {transition} of the lower cut-off and holds back {attenuation_db} dB."
-        }
-        (_, false) => {
-            "Keep periods {kind} {period_min} minutes with {method} of order {order}, run {passes}."
-        }
-        (_, true) => {
+             within {transition} of the lower cut-off and holds back {attenuation_db} dB.",
+        ),
+        (_, false) => word(
+            "Keep periods {kind} {period_min} minutes with {method} of order {order}, run {passes}.",
+        ),
+        (_, true) => word(
             "Keep periods {kind} {period_min} and {longest_min} minutes with {method} of order {order}, \
-             run {passes}."
-        }
+             run {passes}.",
+        ),
     }
 }
 
@@ -165,8 +165,10 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         .number("left_out", counts.too_short as f64, Unit::None);
     let outcome = mostly_edge(told.reported(outcome), counts.edge, kept);
     let outcome = plates::with_before_after(outcome, record, &next, rate_hz);
-    let caption = "The record before (faint) and after the filter; samples near ends and gaps are marked \
-                   and shaded.";
+    let caption = word(
+        "The record before (faint) and after the filter; samples near ends and gaps are marked \
+                   and shaded.",
+    );
     let outcome = plates::with_series(outcome, &next, Some(record), "series", "Filtered", caption);
     Ok(telling::with_response(outcome, &kernel, &told, rate_hz))
 }
@@ -177,7 +179,7 @@ fn mostly_edge(outcome: Outcome, edge: usize, kept: usize) -> Outcome {
     }
     outcome.warn(Warning::new(
         "filter/mostly-edge",
-        format!(
+        say!(
             "{} of the samples lie so near to an end or a gap that the filter is still settling there.",
             print::percent(edge, kept)
         ),

@@ -5,7 +5,7 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use clean::gate::{Gated, Limit, Options, gate};
-use record::{Channel, Fault, Reason, Role, Unit, print};
+use record::{Channel, Fault, Reason, Role, Unit, print, say, words::word};
 
 /// Marks what lies outside limits, is saturated, or is stuck.
 pub static STEP: Step = Step {
@@ -87,7 +87,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let outcome = Outcome::new(next, remark(&found, record.len(), unit))
         .number("marked", found.marked as f64, Unit::None)
         .number("largest", largest, unit);
-    let caption = "The record with values that cannot be true marked.";
+    let caption = word("The record with values that cannot be true marked.");
     Ok(plates::with_series(outcome, &after, None, "series", "Gated", caption))
 }
 
@@ -106,7 +106,7 @@ fn limit(context: &Context<'_>, channel: &Channel) -> Option<Limit> {
 fn remark(found: &Gated, n: usize, unit: Unit) -> String {
     let count = |which: &[bool]| which.iter().filter(|flag| **flag).count();
     if found.marked == 0 {
-        return "Nothing was out of range, saturated or stuck.".to_owned();
+        return word("Nothing was out of range, saturated or stuck.").to_owned();
     }
     let parts = [
         (Reason::OutOfRange, count(&found.out_of_range)),
@@ -118,7 +118,7 @@ fn remark(found: &Gated, n: usize, unit: Unit) -> String {
         .filter(|(_, n)| *n > 0)
         .map(|(reason, n)| format!("{} {}", print::count(*n), reason.label()))
         .collect();
-    let mut text = format!(
+    let mut text = say!(
         "Marked {} of {} ({}): {}",
         print::count(found.marked),
         print::counted(n, "sample", "samples"),
@@ -127,7 +127,7 @@ fn remark(found: &Gated, n: usize, unit: Unit) -> String {
     );
     if let Some(outside) = &found.largest {
         let value = print::with_unit(&print::significant(outside.value, 5), unit);
-        text.push_str(&format!("; the farthest out is {value} in {}", outside.channel));
+        text.push_str(&say!("; the farthest out is {value} in {}", outside.channel));
     }
     text.push('.');
     text

@@ -5,7 +5,7 @@ use crate::outcome::{Named, Outcome, State, Value};
 use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
-use record::{Channel, Fault, Instant, Unit, Warning, print};
+use record::{Channel, Fault, Instant, Unit, Warning, print, say, words::word};
 use signal::harmonics::{Harmonics, Named as Period, PERIODS, fit, record_to_part_s};
 
 /// Fits the day's harmonics, and the Moon's half day when asked.
@@ -106,7 +106,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     if let Some((a, b, needed)) = alike(&periods_s, span_s) {
         outcome = outcome.warn(Warning::new(
             "harmonics/not-parted",
-            format!(
+            say!(
                 "The record of {} cannot part {} from {}, which takes {}: what one lacks the other takes.",
                 print::duration(span_s),
                 print::duration(a),
@@ -123,7 +123,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             .with_channel(channel.with_values(channel.unit, values))
             .map_err(super::internal)?;
     }
-    let caption = "The fitted harmonics (strong) over the record (faint).";
+    let caption = word("The fitted harmonics (strong) over the record (faint).");
     Ok(plates::with_series(outcome, &curve, Some(record), "series", "Harmonics", caption))
 }
 
@@ -141,8 +141,7 @@ fn reported(state: &State, found: &[(Channel, Harmonics)], longitude_deg: f64) -
                 channel.unit,
             );
             let label = format!("{}, {}", channel.name, print::duration(term.period_s));
-            let text =
-                format!("{size}, greatest at {} h local mean time", print::fixed(local_h, 1));
+            let text = say!("{size}, greatest at {} h local mean time", print::fixed(local_h, 1));
             if strongest.as_ref().is_none_or(|(a, _)| term.amplitude > *a) {
                 strongest = Some((term.amplitude, format!("{label}: {text}")));
             }
@@ -150,8 +149,8 @@ fn reported(state: &State, found: &[(Channel, Harmonics)], longitude_deg: f64) -
         }
     }
     let remark = strongest.map_or_else(
-        || "Nothing was fitted.".to_owned(),
-        |(_, text)| format!("The strongest term is {text}."),
+        || word("Nothing was fitted.").to_owned(),
+        |(_, text)| say!("The strongest term is {text}."),
     );
     let rows = |f: fn(&signal::harmonics::Term) -> f64| -> Value {
         Value::Rows(found.iter().map(|(_, h)| h.terms.iter().map(f).collect()).collect())
@@ -174,5 +173,5 @@ fn reported(state: &State, found: &[(Channel, Harmonics)], longitude_deg: f64) -
         outcome = outcome.line(&format!("term_{}", k + 1), &label, text);
     }
     let from = state.record.start().map_or_else(String::new, Instant::readable);
-    outcome.line("origin", "Hours count from", format!("midnight UTC of {from}"))
+    outcome.line("origin", word("Hours count from"), say!("midnight UTC of {from}"))
 }

@@ -8,7 +8,7 @@ use crate::outcome::{Figure, Outcome, State};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use figure::plan::histogram::{Bins, histogram as plan};
-use record::{Fault, Unit, Warning, print};
+use record::{Fault, Unit, Warning, print, say, words::word};
 use signal::quantum::{Quantum, quantum};
 use signal::robust::{MAD_TO_SIGMA, mad, median};
 use signal::stats::{Histogram, histogram, mean, sd};
@@ -56,7 +56,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let (Some(found), Some(middle), Some(spread)) = (counted, mean(&values), sd(&values)) else {
         return Err(Fault::new(
             "histogram/too-few",
-            format!("{} holds fewer than two values.", channel.name),
+            say!("{} holds fewer than two values.", channel.name),
             "Choose another channel.",
         ));
     };
@@ -64,7 +64,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let shown = |v: f64| print::with_unit(&print::significant(v, 3), unit);
     let robust = mad(&values).map_or(f64::NAN, |m| m * MAD_TO_SIGMA);
     let n: u64 = found.counts.iter().sum();
-    let remark = format!(
+    let remark = say!(
         "{} of {}: mean {}, standard deviation {}, robust {}; {}.",
         print::counted(n as usize, "value", "values"),
         channel.name,
@@ -81,7 +81,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let outcome = stepped(outcome, step.as_ref(), spread, (unit, &shown));
     let text = words(
         "histogram",
-        format!(
+        say!(
             "Values of {}, and the normal curve of their mean and standard deviation.",
             channel.name
         ),
@@ -110,8 +110,8 @@ fn stepped(
     let outcome = outcome
         .number("quantum", q.step, unit)
         .number("levels", q.levels as f64, Unit::None)
-        .line("quantum", "Step of the digitiser", shown(q.step))
-        .line("rounding", "Rounding noise, step / √12", shown(q.rounding_sigma()));
+        .line("quantum", word("Step of the digitiser"), shown(q.step))
+        .line("rounding", word("Rounding noise, step / √12"), shown(q.rounding_sigma()));
     if spread >= 0.5 * q.step {
         return outcome;
     }
@@ -142,11 +142,11 @@ fn binned(values: &[f64], bins: usize, step: Option<&Quantum>) -> Option<Histogr
 
 fn told(step: Option<&Quantum>, spread: f64, shown: &dyn Fn(f64) -> String) -> String {
     match step {
-        Some(q) => format!(
+        Some(q) => say!(
             "they stand on steps of {}, the spread being {} of them",
             shown(q.step),
             print::significant(spread / q.step, 2)
         ),
-        None => "no steps of a digitiser show".to_owned(),
+        None => word("no steps of a digitiser show").to_owned(),
     }
 }

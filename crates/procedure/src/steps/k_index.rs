@@ -8,7 +8,7 @@ use crate::step::{Context, Stage, Step, Why};
 use field::k_index::{self, Interval};
 use field::quiet_day;
 use figure::plan::k_index::{KIndices, k_index as plan};
-use record::{Fault, Unit, Warning, print};
+use record::{Fault, Unit, Warning, print, say, words::word};
 
 /// Finds K.
 pub static STEP: Step = Step {
@@ -99,12 +99,12 @@ fn guidance(usual: Option<(f64, f64)>, k9_nt: f64) -> String {
     let Some((latitude_deg, usual_nt)) = usual else { return String::new() };
     let nt = |v: f64| print::with_unit(&print::trimmed(v, 4), Unit::Nanotesla);
     let far = k9_nt > 1.4 * usual_nt || k9_nt < usual_nt / 1.4;
-    format!(
+    say!(
         " At a dipole latitude of {}° the limit of K 9 is about {} by those of 21 observatories{}; \
          official ones follow the distance from the aurora and are set centrally.",
         print::fixed(latitude_deg, 1),
         nt(usual_nt),
-        if far { format!(", far from the {} chosen", nt(k9_nt)) } else { String::new() }
+        if far { say!(", far from the {} chosen", nt(k9_nt)) } else { String::new() }
     )
 }
 
@@ -120,11 +120,11 @@ fn minute_noise(values: &[Vec<f64>]) -> f64 {
 fn remark(found: &[Interval], floor: Option<u8>, noise_nt: f64) -> String {
     let known: Vec<u8> = found.iter().filter_map(|i| i.k).collect();
     let Some(most) = known.iter().max() else {
-        return "No interval has enough samples for a K.".to_owned();
+        return word("No interval has enough samples for a K.").to_owned();
     };
     let when = found.iter().find(|i| i.k == Some(*most)).map(|i| i.start.readable());
     let storm = known.iter().filter(|k| **k >= 5).count();
-    format!(
+    say!(
         "K of {} of {}; the largest is {most}, from {} UTC; {} reached 5. The noise of one bin, {}, \
          alone reads K {}{}.",
         print::count(known.len()),
@@ -134,7 +134,7 @@ fn remark(found: &[Interval], floor: Option<u8>, noise_nt: f64) -> String {
         print::with_unit(&print::significant(noise_nt, 2), Unit::Nanotesla),
         floor.map_or_else(|| "0".to_owned(), |k| k.to_string()),
         match floor.filter(|k| *k > 0) {
-            Some(floor) => format!(
+            Some(floor) => say!(
                 ", so that {} at or below it {} not resolved",
                 print::counted(
                     known.iter().filter(|k| **k <= floor).count(),
@@ -157,7 +157,7 @@ fn warnings(bin_ns: i64, floor: Option<u8>) -> Vec<Warning> {
     if bin_ns > 60_000_000_000 {
         out.push(Warning::new(
             "k-index/bins",
-            format!(
+            say!(
                 "K is defined on one-minute values; blocks of {} smooth the shortest pulses away.",
                 print::duration(bin_ns as f64 * 1e-9)
             ),
@@ -167,7 +167,7 @@ fn warnings(bin_ns: i64, floor: Option<u8>) -> Vec<Warning> {
     if floor.is_some_and(|k| k >= 2) {
         out.push(Warning::new(
             "k-index/noise",
-            format!("Classes below {} are not resolved by this sensor.", floor.unwrap_or(0) + 1),
+            say!("Classes below {} are not resolved by this sensor.", floor.unwrap_or(0) + 1),
             "Average over longer blocks, or read quiet intervals as “at most”.",
         ));
     }
@@ -180,19 +180,19 @@ fn with_bars(outcome: Outcome, found: &[Interval], floor: Option<u8>, k9_nt: f64
     let unresolved = |k: &u8| floor.is_some_and(|floor| *k <= floor);
     let low = found.iter().filter_map(|i| i.k).filter(unresolved).count();
     let outlined = floor.map_or_else(String::new, |floor| {
-        format!(
+        say!(
             " Bars in outline, K {floor} and less, are not resolved: this station's own noise reads K {floor}."
         )
     });
     let text = words(
         "k-index",
-        format!(
+        say!(
             "Local K index of every three hours of UTC, K 9 from {}; not the planetary index.{outlined}",
             print::with_unit(&print::trimmed(k9_nt, 4), Unit::Nanotesla)
         ),
         summary(found, floor, low),
     );
-    outcome.figure(Figure::new("k-index", "K index", move |frame, view| {
+    outcome.figure(Figure::new("k-index", word("K index"), move |frame, view| {
         let set = KIndices { name: "K", starts_ns: &starts, hours: 3.0, k: &k, floor };
         plan(&[set], *frame, *view, &text)
     }))
@@ -206,7 +206,7 @@ fn summary(found: &[Interval], floor: Option<u8>, low: usize) -> String {
         .filter(|k| count(*k) > 0)
         .map(|k| format!("K {k} {}", print::counted(count(k), "time", "times")))
         .collect();
-    let mut parts = vec![format!(
+    let mut parts = vec![say!(
         "Bars of the local K for {}",
         print::counted(found.len(), "interval", "intervals")
     )];
@@ -215,11 +215,11 @@ fn summary(found: &[Interval], floor: Option<u8>, low: usize) -> String {
     }
     if let Some(floor) = floor {
         let are = if low == 1 { "is" } else { "are" };
-        parts.push(format!("The {} at K {floor} or below {are} not resolved", print::count(low)));
+        parts.push(say!("The {} at K {floor} or below {are} not resolved", print::count(low)));
     }
     let missing = found.len() - known.len();
     let have = if missing == 1 { "has" } else { "have" };
     let missing = if missing == 0 { "None".to_owned() } else { print::count(missing) };
-    parts.push(format!("{missing} {have} no index"));
+    parts.push(say!("{missing} {have} no index"));
     format!("{}.", parts.join(". "))
 }

@@ -4,6 +4,8 @@
 //! [`ALL`] at its place in the order of the stages.  Controls, methods text,
 //! files, link and replay follow from the definition.
 
+use record::say;
+
 mod allan;
 mod autocorrelation;
 mod average;
@@ -92,7 +94,7 @@ pub fn find(id: &str) -> Option<&'static Step> {
 fn internal(error: record::RecordError) -> record::Fault {
     record::Fault::new(
         "procedure/internal",
-        format!("The parts of the record no longer fit together: {error}"),
+        say!("The parts of the record no longer fit together: {error}"),
         "This is a mistake in Lodelog. Please report it with the log and the procedure.",
     )
 }

@@ -3,7 +3,7 @@
 use crate::outcome::{Outcome, State};
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
-use record::{Fault, Unit, print};
+use record::{Fault, Unit, print, say, words::word};
 
 /// Sorts by time and marks repeated times.
 pub static STEP: Step = Step {
@@ -33,9 +33,9 @@ fn run(_: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     next.before = found.record;
     let n = next.record.len();
     let mut remark = match (found.moved, repeats) {
-        (0, 0) => "Times already ran forward and none was repeated".to_owned(),
-        (moved, 0) => format!("{} changed places; no time was repeated", samples(moved)),
-        (moved, _) => format!(
+        (0, 0) => word("Times already ran forward and none was repeated").to_owned(),
+        (moved, 0) => say!("{} changed places; no time was repeated", samples(moved)),
+        (moved, _) => say!(
             "{} changed places; {} of {} repeat a time ({}): {} with the same values, {} with \
              others",
             samples(moved),
@@ -48,7 +48,7 @@ fn run(_: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     };
     let gaps = next.record.gaps();
     if let Some(longest) = gaps.iter().max_by_key(|gap| gap.end_ns - gap.start_ns) {
-        remark.push_str(&format!(
+        remark.push_str(&say!(
             "; {}, the longest {} from {} UTC",
             print::counted(gaps.len(), "gap", "gaps"),
             print::duration(longest.seconds()),
@@ -66,10 +66,11 @@ fn run(_: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         )
         .number("moved", found.moved as f64, Unit::None)
         .number("gaps", gaps.len() as f64, Unit::None);
-    let caption = "The log in order of time; gaps are left open and marked samples stand apart.";
-    Ok(plates::with_series(outcome, &record, None, "series", "In order", caption))
+    let caption =
+        word("The log in order of time; gaps are left open and marked samples stand apart.");
+    Ok(plates::with_series(outcome, &record, None, "series", word("In order"), caption))
 }
 
 fn samples(n: usize) -> String {
-    if n == 0 { "No sample".to_owned() } else { print::counted(n, "sample", "samples") }
+    if n == 0 { word("No sample").to_owned() } else { print::counted(n, "sample", "samples") }
 }

@@ -9,7 +9,7 @@ use crate::step::{Context, Stage, Step, Why};
 use field::orientation;
 use gravity::Levelling;
 use record::vector::{IDENTITY, Mat3, apply, multiply, transpose};
-use record::{Channel, Fault, Record, Role, Unit, print};
+use record::{Channel, Fault, Record, Role, Unit, print, say, words::word};
 
 /// Every way in which a right-handed sensor can lie along forward, right and
 /// down: as text, and in words.
@@ -201,9 +201,9 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let remark = [levelling.remark(), remark(azimuth, known.is_some())].concat();
     let outcome = levelling.told(Outcome::new(next, remark));
     let caption = if known.is_some() {
-        "The field turned to north (X), east (Y) and down (Z)."
+        word("The field turned to north (X), east (Y) and down (Z).")
     } else {
-        "The field turned to forward, right and down."
+        word("The field turned to forward, right and down.")
     };
     Ok(plates::with_series(outcome, &after, None, "series", "Oriented", caption))
 }
@@ -219,14 +219,16 @@ fn azimuth(context: &Context<'_>) -> (f64, Option<f64>) {
 
 fn remark(azimuth: f64, known: bool) -> String {
     if known {
-        format!(
+        say!(
             "The components are now X north, Y east and Z down, turned by {}° about the vertical.",
             print::trimmed(azimuth, 6)
         )
     } else {
-        "The components are now forward, right and down; without a known azimuth there is no \
-         declination."
-            .to_owned()
+        word(
+            "The components are now forward, right and down; without a known azimuth there is no \
+         declination.",
+        )
+        .to_owned()
     }
 }
 

@@ -9,7 +9,7 @@ use field::days::Days;
 use field::quiet_day::{self, Middle, QuietDay};
 use figure::Words;
 use figure::plan::curves::{Along, Curve, Curves, Look, Spacing, curves};
-use record::{Fault, Instant, Role, Unit, Warning, print};
+use record::{Fault, Instant, Role, Unit, Warning, print, say, words::word};
 
 /// Folds the quietest days.
 pub static STEP: Step = Step {
@@ -72,7 +72,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             format!("{name} {}", print::with_unit(&print::significant(*range, 3), Unit::Nanotesla))
         })
         .collect();
-    let remark = format!(
+    let remark = say!(
         "Laid {} over each other ({}); the daily ranges are {}.",
         print::counted(quiet.used.len(), "day", "days"),
         dates.join(", "),
@@ -162,7 +162,7 @@ fn warmth_sigma(state: &State) -> [f64; 3] {
 fn warm_days(degc: f64) -> Warning {
     Warning::new(
         "quiet-day/warmth",
-        format!(
+        say!(
             "The thermometer has a wave of {} °C in 24 hours on these days, and nothing was taken off \
              for it: a sensor that changes by 3 nT/°C makes {} of daily variation by itself.",
             print::significant(degc, 2),
@@ -194,7 +194,7 @@ fn with_harmonics(
                 outcome = outcome.line(
                     &format!("{name}_{k}"),
                     &format!("{name}, {} h", print::trimmed(period_h, 3)),
-                    format!("{size}, greatest at {} h local mean time", print::fixed(local_h, 1)),
+                    say!("{size}, greatest at {} h local mean time", print::fixed(local_h, 1)),
                 );
             }
         }
@@ -236,7 +236,7 @@ fn with_curve(outcome: Outcome, quiet: &QuietDay, longitude_deg: f64) -> Outcome
         })
         .collect();
     let text = curve_words(quiet);
-    outcome.figure(Figure::new("quiet-day", "Quiet day", move |frame, view| {
+    outcome.figure(Figure::new("quiet-day", word("Quiet day"), move |frame, view| {
         let shown: Vec<Curve<'_>> = ["X", "Y", "Z"]
             .iter()
             .zip(&lines)
@@ -256,8 +256,10 @@ fn with_curve(outcome: Outcome, quiet: &QuietDay, longitude_deg: f64) -> Outcome
 fn curve_words(quiet: &QuietDay) -> Words {
     words(
         "quiet-day",
-        "The quiet day against local mean time: the quietest days about the night, with the spread from day to day as a band.",
-        format!(
+        word(
+            "The quiet day against local mean time: the quietest days about the night, with the spread from day to day as a band.",
+        ),
+        say!(
             "Curves of X, Y and Z over 24 hours of local mean time. Their ranges are {} nT.",
             quiet.range_nt.iter().map(|r| print::significant(*r, 3)).collect::<Vec<_>>().join(", ")
         ),
@@ -268,7 +270,7 @@ fn against_local_time<'a>(shown: &'a [Curve<'a>]) -> Curves<'a> {
     Curves {
         curves: shown,
         x: Along {
-            quantity: "local mean time",
+            quantity: word("local mean time"),
             unit: Unit::Hour,
             spacing: Spacing::Hours,
             span: Some((0.0, 24.0)),

@@ -6,7 +6,7 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use record::gaps::runs;
-use record::{Channel, Fault, Instant, Reason, Record, Unit, print};
+use record::{Channel, Fault, Instant, Reason, Record, Unit, print, say, words::word};
 use signal::rate::{rate_of_change, rate_response};
 
 /// Turns channels into their rates of change.
@@ -45,17 +45,17 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let over_s = 2.0 * half as f64 * step_s;
     let fastest = fastest(&next);
     let mut remark = match &fastest {
-        Some(f) => format!(
+        Some(f) => say!(
             "The fastest change is {} in {}, at {}",
             print::with_unit(&print::significant(f.rate, 3), f.unit),
             f.name,
             Instant(f.time_ns).readable()
         ),
-        None => "No unbroken run is long enough for a rate".to_owned(),
+        None => word("No unbroken run is long enough for a rate").to_owned(),
     };
     // sin(x) / x is 0.9 at x = 0.787.
     let kept = over_s * std::f64::consts::PI / 0.787;
-    remark.push_str(&format!(
+    remark.push_str(&say!(
         "; differences are over {}, so waves shorter than {} show less than 90 % of their rate, and {} near \
          ends and gaps have none.",
         print::duration(over_s),
@@ -72,8 +72,8 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     if let Some(f) = fastest {
         outcome = outcome.number("largest", f.rate, f.unit);
     }
-    let caption = "Rates of change; where a neighbour is missing there is none.";
-    Ok(plates::with_series(outcome, &next, None, "series", "Rate of change", caption))
+    let caption = word("Rates of change; where a neighbour is missing there is none.");
+    Ok(plates::with_series(outcome, &next, None, "series", word("Rate of change"), caption))
 }
 
 fn changed(record: &Record, step_s: f64, half: usize) -> Result<(Record, usize), Fault> {

@@ -6,7 +6,7 @@ use crate::outcome::{Outcome, State};
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use intake::Report;
-use record::{Fault, Instant, Record, Unit, Warning, print};
+use record::{Fault, Instant, Record, Unit, Warning, print, say, words::word};
 
 /// Says what was read, with the record as it stands in the file.
 pub static STEP: Step = Step {
@@ -50,14 +50,14 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let (read, rejected) = (sum(|r| r.rows_read), sum(|r| r.rows_rejected));
     let files: Vec<&str> = parts.iter().map(|part| part.name()).collect();
     let facts = facts_of(record, input);
-    let mut remark = format!(
+    let mut remark = say!(
         "{facts} of {}; channels {}",
         files.join(", "),
         if names.is_empty() { "none".to_owned() } else { names.join(", ") },
     );
     if rejected > 0 {
         let rows = print::counted(rejected, "row", "rows");
-        remark.push_str(&format!("; {rows} could not be read"));
+        remark.push_str(&say!("; {rows} could not be read"));
     }
     remark.push('.');
     let mut outcome = Outcome::new(state.clone(), remark)
@@ -66,15 +66,15 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         .number("cadence_s", report.time.cadence_s, Unit::Second);
     outcome.warnings = parts.iter().flat_map(|part| part.reading.report.warnings.clone()).collect();
     outcome.warnings.extend(overlaps(context.inputs, &files));
-    let labels = ["Times", "Gaps and repeats"];
+    let labels = ["Times", word("Gaps and repeats")];
     for (label, line) in labels.into_iter().zip(export::reading_prose(report).into_iter().skip(1)) {
         outcome = outcome.line("times", label, line);
     }
     let caption = match files.as_slice() {
-        [one] => format!("The log {one} as it was read. {facts}."),
-        several => format!("The logs {}, joined in order of time. {facts}.", several.join(", ")),
+        [one] => say!("The log {one} as it was read. {facts}."),
+        several => say!("The logs {}, joined in order of time. {facts}.", several.join(", ")),
     };
-    Ok(plates::with_series(outcome, record, None, "series", "The log as read", &caption))
+    Ok(plates::with_series(outcome, record, None, "series", word("The log as read"), &caption))
 }
 
 // Of one file its own facts; of several those of the record they make.
@@ -98,7 +98,7 @@ fn overlaps(inputs: &Inputs, files: &[&str]) -> Vec<Warning> {
             let span = print::span(Instant(overlap.span_ns.0), Instant(overlap.span_ns.1));
             Warning::new(
                 "read/overlap",
-                format!(
+                say!(
                     "{} and {} overlap over {span}: {} stand there, of both files.",
                     name(overlap.records.0),
                     name(overlap.records.1),

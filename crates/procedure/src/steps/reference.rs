@@ -4,7 +4,7 @@ use crate::outcome::Reference;
 use field::days::Days;
 use field::storms::Even;
 use record::vector::Mat3;
-use record::{Fault, Record, Role};
+use record::{Fault, Record, Role, say};
 
 /// Its horizontal components and Z, in the station's bins; Z is missing where it has none.
 pub(super) fn reference_days(reference: &Reference, days: &Days) -> Result<Days, Fault> {
@@ -113,7 +113,7 @@ fn horizontal(reference: &Reference) -> Result<[Vec<f64>; 2], Fault> {
 fn no_components(reference: &Reference) -> Fault {
     Fault::new(
         "reference/no-components",
-        format!("{} holds neither X and Y nor H and D nor D, I and F.", reference.name),
+        say!("{} holds neither X and Y nor H and D nor D, I and F.", reference.name),
         "Choose a file with horizontal components.",
     )
 }
@@ -152,7 +152,7 @@ pub(super) fn fine_reference(reference: &Reference, turn: &Mat3) -> Result<Even,
     Even::new(record.times_ns(), columns, |k| marks.keeps(k), cadence_s).ok_or_else(|| {
         Fault::new(
             "reference/no-sample",
-            format!("{} holds no sample that can be used.", reference.name),
+            say!("{} holds no sample that can be used.", reference.name),
             "Look at its reading report.",
         )
     })

@@ -6,7 +6,7 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use clean::shifts::{Options, Shift, mark_between, mend, shifts};
-use record::{Channel, Fault, Reason, Unit, print};
+use record::{Channel, Fault, Reason, Unit, print, say, words::word};
 
 /// Lists level shifts and does what is asked with them.
 pub static STEP: Step = Step {
@@ -120,8 +120,8 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         let label = format!("{} UTC", shift.time.readable());
         outcome = outcome.line(&format!("shift_{}", k + 1), &label, sizes(shift, &names, unit));
     }
-    let caption = "The record with its level shifts treated as the sentence says.";
-    Ok(plates::with_series(outcome, &after, Some(record), "series", "Level shifts", caption))
+    let caption = word("The record with its level shifts treated as the sentence says.");
+    Ok(plates::with_series(outcome, &after, Some(record), "series", word("Level shifts"), caption))
 }
 
 fn sizes(shift: &Shift, names: &[&str], unit: Unit) -> String {
@@ -139,9 +139,9 @@ fn remark(
     marked: usize,
 ) -> String {
     let Some(first) = list.first() else {
-        return "No jump stands out.".to_owned();
+        return word("No jump stands out.").to_owned();
     };
-    let mut text = format!(
+    let mut text = say!(
         "Found {}, the first on {} UTC ({})",
         print::counted(list.len(), "jump", "jumps"),
         first.time.readable(),
@@ -149,10 +149,10 @@ fn remark(
     );
     match context.text("action") {
         "mark" => {
-            text.push_str(&format!("; {} left out", print::counted(marked, "sample", "samples")));
+            text.push_str(&say!("; {} left out", print::counted(marked, "sample", "samples")));
         }
-        "mend" => text.push_str("; taken off the samples after them"),
-        _ => text.push_str("; nothing was changed"),
+        "mend" => text.push_str(word("; taken off the samples after them")),
+        _ => text.push_str(word("; nothing was changed")),
     }
     text.push('.');
     text

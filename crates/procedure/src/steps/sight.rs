@@ -8,7 +8,7 @@ use super::fine;
 use crate::outcome::{Figure, Outcome, State, Table};
 use field::days::Days;
 use figure::plan::sight::{Seen, Sight, Signal, sight};
-use record::{Fault, NANOS_PER_SECOND, Unit, print};
+use record::{Fault, NANOS_PER_SECOND, Unit, print, say, words::word};
 use signal::allan::{Kind, curve};
 use std::f64::consts::{PI, SQRT_2};
 
@@ -120,9 +120,9 @@ impl Found {
     fn groups(&self) -> Vec<(&'static str, String)> {
         [
             ("Seen", Some(Seen::Always)),
-            ("Seen when large", Some(Seen::Large)),
-            ("Not seen in a single wave", Some(Seen::Never)),
-            ("Too quick for this log", None),
+            (word("Seen when large"), Some(Seen::Large)),
+            (word("Not seen in a single wave"), Some(Seen::Never)),
+            (word("Too quick for this log"), None),
         ]
         .into_iter()
         .map(|(label, seen)| (label, self.named(seen)))
@@ -135,12 +135,12 @@ impl Found {
         let ends = [self.periods_s.first(), self.periods_s.last()]
             .into_iter()
             .flatten()
-            .map(|p| format!("{} at a period of {}", nt(self.at(*p)), print::duration(*p)));
+            .map(|p| say!("{} at a period of {}", nt(self.at(*p)), print::duration(*p)));
         let groups: Vec<String> =
             self.groups().iter().map(|(label, names)| format!("{label}: {names}")).collect();
-        format!(
+        say!(
             "A single wave must be larger than {}. {}.",
-            ends.collect::<Vec<_>>().join(" and than "),
+            ends.collect::<Vec<_>>().join(word(" and than ")),
             groups.join("; ")
         )
     }
@@ -168,14 +168,14 @@ pub(super) fn with_sight(mut outcome: Outcome, found: Found) -> Outcome {
     });
     let text = words(
         "sight",
-        format!(
+        say!(
             "What this sensor can see: the size (largest less smallest value) from which a single wave \
              stands out of the quiet days by twice its standard uncertainty, with its 95 % interval, and \
              known signals. Solid boxes are seen, dashed ones when large, dotted ones not. {SOURCES}"
         ),
         found.summary(),
     );
-    outcome.figure(Figure::new("sight", "What it can see", move |frame, view| {
+    outcome.figure(Figure::new("sight", word("What it can see"), move |frame, view| {
         let shown = SIGNALS.map(|s| Signal {
             name: s.name,
             periods_s: s.periods_s,

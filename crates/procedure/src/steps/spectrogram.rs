@@ -7,7 +7,7 @@ use crate::outcome::{Figure, Outcome, State};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use figure::plan::spectrogram::{Spectrogram as Drawn, spectrogram as plan};
-use record::{Fault, Unit, print};
+use record::{Fault, Unit, print, say};
 use signal::detrend::Detrend;
 use signal::spectrogram::spectrogram_telling;
 use signal::spectrum::Segments;
@@ -64,7 +64,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let grid = even::grid(state, &channel, step_ns);
     let found = spectrogram_telling(&grid.values, rate_hz, &segments, &mut |s| (context.tell)(s))?;
     let n = found.start.len();
-    let remark = format!(
+    let remark = say!(
         "Made {} of {}; {} touch a gap or a marked sample and are blank.",
         print::counted(n, "segment", "segments"),
         print::duration(len as f64 / rate_hz),
@@ -77,7 +77,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         .collect();
     let text = words(
         "spectrogram",
-        format!("Power of {} against time and frequency.", channel.name),
+        say!("Power of {} against time and frequency.", channel.name),
         remark.clone(),
     );
     let unit = channel.unit;

@@ -9,7 +9,7 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use figure::plan::spectrum::Height;
-use record::{Channel, Fault, Unit};
+use record::{Channel, Fault, Unit, say};
 
 /// Estimates spectra.
 pub static STEP: Step = Step {
@@ -195,8 +195,8 @@ pub(super) fn named(state: &State, name: &str) -> Result<Channel, Fault> {
         let known: Vec<&str> = state.record.channels().iter().map(|c| c.name.as_str()).collect();
         Fault::new(
             "spectrum/no-such-channel",
-            format!("There is no channel called “{name}” at this step."),
-            format!("Choose one of: {}.", known.join(", ")),
+            say!("There is no channel called “{name}” at this step."),
+            say!("Choose one of: {}.", known.join(", ")),
         )
     })
 }

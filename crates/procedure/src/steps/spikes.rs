@@ -5,7 +5,7 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use clean::spikes::{Options, spikes};
-use record::{Channel, Fault, Instant, Reason, Role, Unit, print};
+use record::{Channel, Fault, Instant, Reason, Role, Unit, print, say, words::word};
 
 /// Marks samples far from the median of their neighbours.
 pub static STEP: Step = Step {
@@ -71,7 +71,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     next.record = record.marked(marks).map_err(super::internal)?;
     let n = record.len();
     let share = print::percent(found.marked, n);
-    let mut remark = format!(
+    let mut remark = say!(
         "Marked {} of {} ({share})",
         print::count(found.marked),
         print::counted(n, "sample", "samples")
@@ -84,10 +84,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         unit = channel.unit;
         let size = print::with_unit(&print::significant(largest, 3), unit);
         let when = Instant(record.times_ns()[sample]).readable();
-        remark.push_str(&format!(
-            "; the largest stood {size} off in {}, on {when} UTC",
-            channel.name
-        ));
+        remark.push_str(&say!("; the largest stood {size} off in {}, on {when} UTC", channel.name));
     }
     remark.push('.');
     let after = next.record.clone();
@@ -97,15 +94,15 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     if found.marked * 50 > n {
         outcome = outcome.warn(record::Warning::new(
             "spikes/many",
-            format!("{share} of the record was marked: more than faults usually make."),
+            say!("{share} of the record was marked: more than faults usually make."),
             "Raise the threshold, or widen the neighbours, and see whether real changes were marked.",
         ));
     }
-    let caption = format!(
+    let caption = say!(
         "The record with {} marked (crosses); the samples kept are drawn strong.",
         print::counted(found.marked, "spike", "spikes")
     );
-    Ok(plates::with_series(outcome, &after, None, "series", "Spikes marked", &caption))
+    Ok(plates::with_series(outcome, &after, None, "series", word("Spikes marked"), &caption))
 }
 
 // The field where there is one; else every channel with numbers.

@@ -4,7 +4,7 @@ use crate::outcome::{Outcome, State};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use field::model;
-use record::{Fault, Instant, Station, Unit, Warning};
+use record::{Fault, Instant, Station, Unit, Warning, say, words::word};
 use std::sync::Arc;
 
 /// Places the sensor on the Earth.
@@ -74,7 +74,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         // The place still serves for local time when no model covers the date.
         Err(error) => {
             let fault = Fault::from(error);
-            let remark = "No model of the Earth's field covers this date.";
+            let remark = word("No model of the Earth's field covers this date.");
             let warning = Warning::new("station/no-model", fault.message, fault.remedy);
             Ok(Outcome::new(next, remark).warn(warning))
         }
@@ -90,7 +90,7 @@ fn middle_of(state: &State) -> Option<Instant> {
 fn with_model(mut next: State, found: model::ModelField, middle: Instant) -> Outcome {
     let (declination, inclination, total) =
         (found.declination(), found.inclination(), found.total());
-    let remark = format!(
+    let remark = say!(
         "The model {} for {} gives declination {}, inclination {} and total field {} \
          (± is the model's own standard uncertainty).",
         found.which.name(),
@@ -101,7 +101,7 @@ fn with_model(mut next: State, found: model::ModelField, middle: Instant) -> Out
     );
     next.model = Some(Arc::new(found));
     Outcome::new(next, remark)
-        .quantity("model_declination_deg", "Model declination", declination)
-        .quantity("model_inclination_deg", "Model inclination", inclination)
-        .quantity("model_total_nt", "Model total field", total)
+        .quantity("model_declination_deg", word("Model declination"), declination)
+        .quantity("model_inclination_deg", word("Model inclination"), inclination)
+        .quantity("model_total_nt", word("Model total field"), total)
 }

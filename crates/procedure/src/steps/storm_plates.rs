@@ -7,7 +7,7 @@ use super::storm_words;
 use crate::outcome::{Figure, Outcome};
 use field::storms::{Found, Local, Storm};
 use figure::plan::stack::{Row, Stack, Weight, stack};
-use record::{Instant, NANOS_PER_SECOND, Unit, print};
+use record::{Instant, NANOS_PER_SECOND, Unit, print, say, words::word};
 
 const HOUR_NS: i64 = 3_600 * NANOS_PER_SECOND;
 
@@ -66,20 +66,20 @@ fn in_rotations(outcome: Outcome, local: &Local) -> Outcome {
     let apart = daily::round_up(0.5 * most);
     let text = words(
         "rotations",
-        format!(
+        say!(
             "The local disturbance by hour in rows of 27 days, the time in which the Sun turns once as \
              seen from the Earth, rows {} apart: what comes back with the same side of the Sun stands \
              below itself. {}",
             print::with_unit(&print::trimmed(apart, 3), Unit::Nanotesla),
             if rows.len() < 4 {
-                "It takes three full rows or more to tell a recurrence from chance."
+                word("It takes three full rows or more to tell a recurrence from chance.")
             } else {
                 ""
             }
         ),
         rotations_summary(&rows),
     );
-    outcome.figure(Figure::new("rotations", "27-day rows", move |frame, view| {
+    outcome.figure(Figure::new("rotations", word("27-day rows"), move |frame, view| {
         let shown: Vec<Row<'_>> = rows
             .iter()
             .map(|(name, y)| Row { name, x: &days[..y.len()], y, weight: Weight::Usual })
@@ -89,7 +89,7 @@ fn in_rotations(outcome: Outcome, local: &Local) -> Outcome {
             unit: Unit::Nanotesla,
             apart,
             rows: &shown,
-            along: ("days from the row's start", Unit::None),
+            along: (word("days from the row's start"), Unit::None),
             hours: false,
             span: (0.0, 27.0),
             key: &[],
@@ -103,11 +103,11 @@ fn rotations_summary(rows: &[(String, Vec<f64>)]) -> String {
         let known = (0..hours.len()).filter(|h| hours[*h].is_finite());
         let hour = known.min_by(|a, b| hours[*a].total_cmp(&hours[*b]))?;
         let size = print::with_unit(&print::significant(hours[hour], 2), Unit::Nanotesla);
-        Some(format!("from {name}, {size} on day {}", hour / 24 + 1))
+        Some(say!("from {name}, {size} on day {}", hour / 24 + 1))
     };
     let each: Vec<String> = rows.iter().filter_map(lowest).collect();
     let rows = print::counted(rows.len(), "row", "rows");
-    format!("{rows} of 27 days, one below the other. Lowest in each: {}.", each.join("; "))
+    say!("{rows} of 27 days, one below the other. Lowest in each: {}.", each.join("; "))
 }
 
 fn by_hour(outcome: Outcome, found: &Found, names: &Names) -> Outcome {
@@ -128,11 +128,21 @@ fn by_hour(outcome: Outcome, found: &Found, names: &Names) -> Outcome {
     let panels = vec![Panel { quantity: "disturbance", unit: Unit::Nanotesla, series }];
     let text = words(
         "disturbance",
-        "Local disturbance by hour: the horizontal field less its quiet day and its slow level; \
+        word(
+            "Local disturbance by hour: the horizontal field less its quiet day and its slow level; \
          storms are shaded and numbered.",
+        ),
         format!("{}{}", ends(&local.hours), storm_words::remark(found)),
     );
-    daily::with_overlay(outcome, "disturbance", "Local disturbance", times, panels, stretches, text)
+    daily::with_overlay(
+        outcome,
+        "disturbance",
+        word("Local disturbance"),
+        times,
+        panels,
+        stretches,
+        text,
+    )
 }
 
 /// Between what the hours lie.
@@ -142,9 +152,9 @@ fn ends(hours: &[f64]) -> String {
     let (low, high) =
         (known().fold(f64::INFINITY, f64::min), known().fold(f64::NEG_INFINITY, f64::max));
     if low > high {
-        return "No hour has a value. ".to_owned();
+        return word("No hour has a value. ").to_owned();
     }
-    format!("The hours lie between {} and {}. ", nt(low), nt(high))
+    say!("The hours lie between {} and {}. ", nt(low), nt(high))
 }
 
 fn close_up(
@@ -176,16 +186,15 @@ fn close_up(
         series.push((name.clone(), cut(&theirs.bins)));
         rates.push((name.clone(), cut(&change.reference)));
     }
-    let caption = format!(
+    let caption = say!(
         "The storm of {}, its phases shaded: {}deepest hour {}. Below, how fast the horizontal \
          field changes from one value to the next{}.",
         storm.onset.readable(),
-        if storm.jump.is_some() { "a sudden rise, the initial phase, " } else { "" },
+        if storm.jump.is_some() { word("a sudden rise, the initial phase, ") } else { "" },
         print::with_unit(&print::with_sigma(storm.depth_nt, storm.depth_sigma_nt), Unit::Nanotesla),
         fastest
     );
-    let summary =
-        format!("A storm: {}. It changes fastest{fastest}.", storm_words::of_storm(storm));
+    let summary = say!("A storm: {}. It changes fastest{fastest}.", storm_words::of_storm(storm));
     let panels = vec![
         Panel { quantity: "disturbance", unit: Unit::Nanotesla, series },
         Panel { quantity: "change", unit: Unit::NanoteslaPerMinute, series: rates },
@@ -199,7 +208,7 @@ fn fastest(times: &[i64], rate: &[f64]) -> String {
     let known = (0..rate.len()).filter(|k| rate[*k].is_finite());
     known.max_by(|a, b| rate[*a].total_cmp(&rate[*b])).map_or_else(String::new, |k| {
         let size = print::with_unit(&print::significant(rate[k], 2), Unit::NanoteslaPerMinute);
-        format!(", by {size} at {} UTC", Instant(times[k]).readable())
+        say!(", by {size} at {} UTC", Instant(times[k]).readable())
     })
 }
 
@@ -207,11 +216,11 @@ fn fastest(times: &[i64], rate: &[f64]) -> String {
 fn phases(storm: &Storm, last: i64) -> Vec<(i64, i64, String)> {
     let mut out = Vec::new();
     if storm.jump.is_some() && storm.main_phase > storm.onset {
-        out.push((storm.onset.0, storm.main_phase.0, "initial phase".to_owned()));
+        out.push((storm.onset.0, storm.main_phase.0, word("initial phase").to_owned()));
     }
     // A hair of ground between them shows where one ends.
     let gap = (last - storm.onset.0) / 300;
-    out.push((storm.main_phase.0 + gap, storm.deepest.0, "main phase".to_owned()));
+    out.push((storm.main_phase.0 + gap, storm.deepest.0, word("main phase").to_owned()));
     out.push((storm.deepest.0 + gap, last, "recovery".to_owned()));
     out
 }

@@ -2,7 +2,7 @@
 
 use crate::outcome::Outcome;
 use field::storms::{Found, Noted, Reason, Storm, Verdict, class};
-use record::{NANOS_PER_SECOND, Unit, print};
+use record::{NANOS_PER_SECOND, Unit, print, say, words::word};
 
 /// How many of what is not a storm are told one by one.
 const MOST_LINES: usize = 10;
@@ -19,25 +19,25 @@ fn depth(storm: &Storm) -> String {
 /// When it began, and how well that is known.
 fn began(storm: &Storm) -> String {
     match storm.jump {
-        Some(jump) => format!(
+        Some(jump) => say!(
             "sudden rise of {} on {} UTC, give or take {}{}",
             nt(jump.size_nt[0], 2),
             storm.onset.rounded(NANOS_PER_SECOND).readable(),
             print::duration(storm.onset_sigma_s.round()),
-            if storm.timed_by_both { ", timed by both records" } else { "" }
+            if storm.timed_by_both { word(", timed by both records") } else { "" }
         ),
-        None => format!("begins gradually about {} UTC", storm.onset.readable()),
+        None => say!("begins gradually about {} UTC", storm.onset.readable()),
     }
 }
 
 pub(super) fn of_storm(storm: &Storm) -> String {
     let like = class(storm.depth_nt)
-        .map_or_else(String::new, |class| format!(", as of a {} storm", class.id()));
+        .map_or_else(String::new, |class| say!(", as of a {} storm", class.id()));
     let end = match storm.end {
-        Some(end) => format!("recovered by {}", end.readable()),
-        None => "not yet recovered when the record ends".to_owned(),
+        Some(end) => say!("recovered by {}", end.readable()),
+        None => word("not yet recovered when the record ends").to_owned(),
     };
-    format!(
+    say!(
         "{}; deepest {} in the hour about {}{like}; {end}",
         began(storm),
         depth(storm),
@@ -53,21 +53,21 @@ fn of_jump(noted: &Noted) -> String {
     let [h, across, z] = noted.jump.size_nt.map(|v| nt(v, 2));
     let what = match noted.verdict {
         Verdict::Local => "local",
-        Verdict::Bay => "a bay's onset",
-        Verdict::Storm | Verdict::Undecided => "not decided",
+        Verdict::Bay => word("a bay's onset"),
+        Verdict::Storm | Verdict::Undecided => word("not decided"),
     };
     let why = reasons(&noted.reasons);
     let colon = if why.is_empty() { "" } else { ": " };
-    format!("jump of {h} along, {across} across, {z} down; {what}{colon}{why}")
+    say!("jump of {h} along, {across} across, {z} down; {what}{colon}{why}")
 }
 
 /// The remark of the step.
 pub(super) fn remark(found: &Found) -> String {
     let storms: Vec<&Storm> = found.storms().collect();
     let mut text = match storms.as_slice() {
-        [] => "No storm of this depth.".to_owned(),
-        [one] => format!("Found one storm: {}.", of_storm(one)),
-        [first, ..] => format!(
+        [] => word("No storm of this depth.").to_owned(),
+        [one] => say!("Found one storm: {}.", of_storm(one)),
+        [first, ..] => say!(
             "Found {}. The first: {}.",
             print::counted(storms.len(), "storm", "storms"),
             of_storm(first)
@@ -83,15 +83,15 @@ pub(super) fn remark(found: &Found) -> String {
         rest.push(print::counted(bays, "bay", "bays"));
     }
     for (n, words) in [
-        (count(Verdict::Local), "put down to something nearby"),
-        (count(Verdict::Undecided), "not decided"),
+        (count(Verdict::Local), word("put down to something nearby")),
+        (count(Verdict::Undecided), word("not decided")),
     ] {
         if n > 0 {
             rest.push(format!("{} {words}", print::count(n)));
         }
     }
     if !rest.is_empty() {
-        text.push_str(&format!(" Not storms: {}.", rest.join(", ")));
+        text.push_str(&say!(" Not storms: {}.", rest.join(", ")));
     }
     text
 }
@@ -99,12 +99,12 @@ pub(super) fn remark(found: &Found) -> String {
 /// Storms, what else fell low, and jumps, each with its reasons.
 pub(super) fn with_lines(mut outcome: Outcome, found: &Found) -> Outcome {
     for (k, storm) in found.storms().enumerate() {
-        let text = format!("{}. Why: {}", of_storm(storm), reasons(&storm.reasons));
-        outcome = outcome.line(&format!("storm_{}", k + 1), &format!("Storm {}", k + 1), text);
+        let text = say!("{}. Why: {}", of_storm(storm), reasons(&storm.reasons));
+        outcome = outcome.line(&format!("storm_{}", k + 1), &say!("Storm {}", k + 1), text);
     }
     let low = found.candidates.iter().filter(|c| c.verdict != Verdict::Storm).map(|c| {
         let words = c.verdict.words();
-        (c.main_phase, format!("down to {}; {words}: {}", depth(c), reasons(&c.reasons)))
+        (c.main_phase, say!("down to {}; {words}: {}", depth(c), reasons(&c.reasons)))
     });
     let jumps = found.jumps.iter().map(|j| (j.jump.time, of_jump(j)));
     let mut rest: Vec<_> = low.chain(jumps).collect();
@@ -115,10 +115,10 @@ pub(super) fn with_lines(mut outcome: Outcome, found: &Found) -> Outcome {
         outcome = outcome.line(&format!("other_{}", k + 1), &label, text);
     }
     // Held by the scenario's test `false_storms`.
-    let text = "none in 720 simulated days without a storm, with a reference and without one";
-    outcome = outcome.line("false_alarms", "False alarms", text);
+    let text = word("none in 720 simulated days without a storm, with a reference and without one");
+    outcome = outcome.line("false_alarms", word("False alarms"), text);
     if more > 0 {
-        let text = format!("{} more, in the file of results", print::count(more));
+        let text = say!("{} more, in the file of results", print::count(more));
         outcome = outcome.line("others", "And", text);
     }
     outcome

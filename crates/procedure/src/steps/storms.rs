@@ -11,7 +11,7 @@ use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use field::quiet_day::QuietDay;
 use field::storms::{self, Even, Found, Local, Options, Sight};
-use record::{Fault, Instant, NANOS_PER_SECOND, Unit, Warning};
+use record::{Fault, Instant, NANOS_PER_SECOND, Unit, Warning, say, words::word};
 
 /// Looks for storms.
 pub static STEP: Step = Step {
@@ -186,14 +186,16 @@ fn warnings(state: &State, unused: Option<&Fault>, beside: bool) -> Vec<Warning>
     if let Some(fault) = unused {
         out.push(Warning::new(
             "storms/reference-not-used",
-            format!("The reference was left aside: {}", fault.message),
+            say!("The reference was left aside: {}", fault.message),
             fault.remedy.clone(),
         ));
     }
     let remedy = if beside || state.reference.is_some() {
         ""
     } else {
-        "Drop an observatory's record beside the log before you call a jump a sudden commencement."
+        word(
+            "Drop an observatory's record beside the log before you call a jump a sudden commencement.",
+        )
     };
     out.push(Warning::new(
         "storms/one-station",

@@ -10,7 +10,7 @@ use field::follow::Lagged;
 use field::temperature::{Options, TemperatureFit, fit};
 use figure::Words;
 use figure::plan::curves::{Along, Curve, Curves, Look, Spacing, curves};
-use record::{Channel, Fault, Reason, Record, Role, Unit, print};
+use record::{Channel, Fault, Reason, Record, Role, Unit, print, say, words::word};
 
 /// Regresses the field on the temperature and takes that off.
 pub static STEP: Step = Step {
@@ -120,13 +120,13 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let outcome = with_scatter(outcome, before, &axes, unit, false);
     let outcome = with_scatter(outcome, rest, &axes, unit, true);
     let caption =
-        "The components before (faint) and after the change with temperature is taken off.";
+        word("The components before (faint) and after the change with temperature is taken off.");
     Ok(plates::with_series(
         outcome,
         &after,
         Some(record),
         "series",
-        "Temperature taken off",
+        word("Temperature taken off"),
         caption,
     ))
 }
@@ -175,7 +175,7 @@ fn remark(found: &TemperatureFit, unit: Unit, unknown: usize) -> String {
         .collect();
     let before = record::vector::norm(found.rms_before_nt);
     let after = record::vector::norm(found.rms_after_nt);
-    let mut text = format!(
+    let mut text = say!(
         "{}, following with a time constant of {}; the scatter falls from {} to {}",
         each.join(", "),
         print::duration(found.lag_s),
@@ -183,7 +183,7 @@ fn remark(found: &TemperatureFit, unit: Unit, unknown: usize) -> String {
         print::with_unit(&print::significant(after, 3), unit)
     );
     if unknown > 0 {
-        text.push_str(&format!(
+        text.push_str(&say!(
             "; {} after gaps are left out, since the sensor's own temperature is not known there",
             print::counted(unknown, "sample", "samples")
         ));
@@ -209,13 +209,13 @@ fn reported(
     outcome = outcome.number("lag_s", found.lag_s, Unit::Second);
     for ((channel, q), share) in axes.iter().zip(found.coefficient_nt_per_degc).zip(found.r_squared)
     {
-        let text = format!(
+        let text = say!(
             "{} {}/°C, explains {} % of its scatter",
             print::with_sigma(q.value, q.sigma),
             unit.symbol(),
             print::fixed(share * 100.0, 0)
         );
-        outcome = outcome.line(&channel.name, &format!("{} with temperature", channel.name), text);
+        outcome = outcome.line(&channel.name, &say!("{} with temperature", channel.name), text);
     }
     outcome
 }
@@ -252,18 +252,18 @@ fn with_scatter(
 ) -> Outcome {
     let names = axes.map(|c| c.name.clone());
     let (name, title) = if after {
-        ("scatter-after", "Against temperature, after")
+        ("scatter-after", word("Against temperature, after"))
     } else {
-        ("scatter", "Against temperature, before")
+        ("scatter", word("Against temperature, before"))
     };
     let words = Words {
         name: name.to_owned(),
-        caption: format!(
+        caption: say!(
             "Each component about its median against the temperature that it follows, {} the \
              change with temperature is taken off.",
             if after { "after" } else { "before" }
         ),
-        summary: format!(
+        summary: say!(
             "Scatter of {} against temperature in °C; a slope is the sensor's change with temperature.",
             names.join(", ")
         ),
@@ -284,7 +284,7 @@ fn with_scatter(
                 span: None,
             },
             y: Along {
-                quantity: "field about its median",
+                quantity: word("field about its median"),
                 unit,
                 spacing: Spacing::Even,
                 span: None,

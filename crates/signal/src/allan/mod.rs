@@ -22,7 +22,7 @@ pub use regimes::{Meaning, Regime, regimes};
 pub use total::total_deviation;
 
 use crate::chi2;
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::fmt;
 
 /// A deviation at one averaging time.
@@ -79,11 +79,11 @@ impl fmt::Display for AllanError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Interval(s) => {
-                write!(f, "The sampling interval is {s} s; it must be more than 0.")
+                f.write_str(&say!("The sampling interval is {s} s; it must be more than 0."))
             }
-            Self::TooShort { samples, m } => {
-                write!(f, "{samples} readings do not hold unbroken neighbouring means of {m} each.")
-            }
+            Self::TooShort { samples, m } => f.write_str(&say!(
+                "{samples} readings do not hold unbroken neighbouring means of {m} each."
+            )),
         }
     }
 }
@@ -92,7 +92,7 @@ impl std::error::Error for AllanError {}
 
 impl From<AllanError> for Fault {
     fn from(error: AllanError) -> Self {
-        let remedy = "Choose a shorter averaging time, or a longer stretch of the record.";
+        let remedy = word("Choose a shorter averaging time, or a longer stretch of the record.");
         Self::new("signal/allan", error.to_string(), remedy)
     }
 }

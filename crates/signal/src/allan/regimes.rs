@@ -5,6 +5,7 @@
 //! is a sign of a kind of noise, not a proof.
 
 use super::Point;
+use record::words::word;
 
 /// A stretch of averaging times over which the deviation goes as one power.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -52,11 +53,11 @@ impl Meaning {
     /// In words for a student.
     pub fn words(self) -> &'static str {
         match self {
-            Self::Rounding => "rounding: averaging helps in full",
-            Self::White => "white noise: averaging helps as the square root",
-            Self::Flicker => "flicker: averaging no longer helps",
-            Self::Walk => "a random walk: averaging makes it worse",
-            Self::Drift => "a steady drift, or the rise of a slow wave",
+            Self::Rounding => word("rounding: averaging helps in full"),
+            Self::White => word("white noise: averaging helps as the square root"),
+            Self::Flicker => word("flicker: averaging no longer helps"),
+            Self::Walk => word("a random walk: averaging makes it worse"),
+            Self::Drift => word("a steady drift, or the rise of a slow wave"),
         }
     }
 }

@@ -12,7 +12,7 @@ pub use apply::{causal, causal_from_rest, zero_phase, zero_phase_telling};
 pub use design::{Band, MOST_ORDER, design, for_zero_phase, zero_phase_cutoff_factor};
 
 use crate::fft::{Complex, turn_by};
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::fmt;
 
 /// A second-order section, H = (b0 + b1/z + b2/z^2) / (a0 + a1/z + a2/z^2)
@@ -102,28 +102,23 @@ pub enum FilterError {
 impl fmt::Display for FilterError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Order(order) => {
-                write!(
-                    f,
-                    "A filter of order {order} cannot be made; orders go from 1 to {MOST_ORDER}."
-                )
-            }
+            Self::Order(order) => f.write_str(&say!(
+                "A filter of order {order} cannot be made; orders go from 1 to {MOST_ORDER}."
+            )),
             Self::Rate(rate_hz) => {
-                write!(f, "The sampling rate is {rate_hz} Hz; it must be more than 0.")
+                f.write_str(&say!("The sampling rate is {rate_hz} Hz; it must be more than 0."))
             }
-            Self::CutOff { cutoff_hz, limit_hz } => write!(
-                f,
+            Self::CutOff { cutoff_hz, limit_hz } => f.write_str(&say!(
                 "The cut-off {cutoff_hz} Hz does not lie between 0 and half the sampling rate, \
                  {limit_hz} Hz."
-            ),
+            )),
             Self::Edges { low_hz, high_hz } => {
-                write!(f, "The band from {low_hz} Hz to {high_hz} Hz has no width.")
+                f.write_str(&say!("The band from {low_hz} Hz to {high_hz} Hz has no width."))
             }
-            Self::Gap(sample) => write!(f, "Sample {} has no value.", sample + 1),
-            Self::TooShort { samples, needed } => write!(
-                f,
+            Self::Gap(sample) => f.write_str(&say!("Sample {} has no value.", sample + 1)),
+            Self::TooShort { samples, needed } => f.write_str(&say!(
                 "There are {samples} samples in a row; this filter needs at least {needed}."
-            ),
+            )),
         }
     }
 }
@@ -134,31 +129,33 @@ impl From<FilterError> for Fault {
     fn from(error: FilterError) -> Self {
         let (code, remedy) = match error {
             FilterError::Order(_) => {
-                ("signal/order", "Orders of 2 to 8 serve almost every purpose.")
+                ("signal/order", word("Orders of 2 to 8 serve almost every purpose."))
             }
             FilterError::Rate(_) => {
-                ("signal/rate", "Give the log's cadence, or let it be found from the times.")
+                ("signal/rate", word("Give the log's cadence, or let it be found from the times."))
             }
             FilterError::CutOff { .. } => (
                 "signal/cut-off",
-                "Choose a period longer than two sampling steps, or use data sampled faster.",
+                word("Choose a period longer than two sampling steps, or use data sampled faster."),
             ),
             FilterError::Edges { .. } => {
-                ("signal/band", "Give the lower frequency first, the higher one second.")
+                ("signal/band", word("Give the lower frequency first, the higher one second."))
             }
             FilterError::Gap(_) => (
                 "signal/gap",
-                "A filter needs an unbroken series. Fill short gaps first, or filter each \
+                word(
+                    "A filter needs an unbroken series. Fill short gaps first, or filter each \
                  stretch between gaps.",
+                ),
             ),
             FilterError::TooShort { .. } => (
                 "signal/too-short",
-                "Lower the order of the filter, or choose a longer stretch without gaps.",
+                word("Lower the order of the filter, or choose a longer stretch without gaps."),
             ),
         };
         let fault = Self::new(code, error.to_string(), remedy);
         match error {
-            FilterError::Gap(sample) => fault.at(format!("sample {}", sample + 1)),
+            FilterError::Gap(sample) => fault.at(say!("sample {}", sample + 1)),
             _ => fault,
         }
     }

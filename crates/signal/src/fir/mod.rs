@@ -11,7 +11,7 @@ mod design;
 pub use apply::{Filtered, decimate, smooth, strict};
 pub use design::{Shape, kaiser_beta, kaiser_taps, response, taps};
 
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::fmt;
 
 /// Why there is no filter.
@@ -46,21 +46,17 @@ impl fmt::Display for FirError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Rate(rate_hz) => {
-                write!(f, "The sampling rate is {rate_hz} Hz; it must be more than 0.")
+                f.write_str(&say!("The sampling rate is {rate_hz} Hz; it must be more than 0."))
             }
-            Self::CutOff { cutoff_hz, limit_hz } => write!(
-                f,
-                "The cut-off {cutoff_hz} Hz does not lie between 0 and half the sampling rate, \
+            Self::CutOff { cutoff_hz, limit_hz } => f.write_str(&say!("The cut-off {cutoff_hz} Hz does not lie between 0 and half the sampling rate, \
                  {limit_hz} Hz, below the upper edge of its band."
-            ),
-            Self::Transition { width_hz, taps } => write!(
-                f,
-                "A transition {width_hz} Hz wide needs {taps} weights; at most {MOST_TAPS} are made."
-            ),
+            )),
+            Self::Transition { width_hz, taps } => f.write_str(&say!("A transition {width_hz} Hz wide needs {taps} weights; at most {MOST_TAPS} are made."
+            )),
             Self::Attenuation(db) => {
-                write!(f, "An attenuation of {db} dB cannot be had; 20 to 120 dB are usual.")
+                f.write_str(&say!("An attenuation of {db} dB cannot be had; 20 to 120 dB are usual."))
             }
-            Self::Factor => write!(f, "Every 0th sample cannot be kept."),
+            Self::Factor => f.write_str(&say!("Every 0th sample cannot be kept.")),
         }
     }
 }
@@ -71,17 +67,18 @@ impl From<FirError> for Fault {
     fn from(error: FirError) -> Self {
         let (code, remedy) = match error {
             FirError::Rate(_) => {
-                ("signal/rate", "Give the log's cadence, or let it be found from the times.")
+                ("signal/rate", word("Give the log's cadence, or let it be found from the times."))
             }
             FirError::CutOff { .. } => (
                 "signal/cut-off",
-                "Choose a period longer than two sampling steps, or use data sampled faster.",
+                word("Choose a period longer than two sampling steps, or use data sampled faster."),
             ),
-            FirError::Transition { .. } => {
-                ("signal/transition", "Allow a wider transition, or thin the series out first.")
-            }
-            FirError::Attenuation(_) => ("signal/attenuation", "60 dB serves most purposes."),
-            FirError::Factor => ("signal/factor", "Keep every 2nd sample, or every 60th."),
+            FirError::Transition { .. } => (
+                "signal/transition",
+                word("Allow a wider transition, or thin the series out first."),
+            ),
+            FirError::Attenuation(_) => ("signal/attenuation", word("60 dB serves most purposes.")),
+            FirError::Factor => ("signal/factor", word("Keep every 2nd sample, or every 60th.")),
         };
         Self::new(code, error.to_string(), remedy)
     }

@@ -14,7 +14,7 @@ pub use even::fit_even;
 pub use periods::{Named, PERIODS, record_to_part_s};
 pub use times::fit;
 
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::f64::consts::PI;
 use std::fmt;
 
@@ -110,20 +110,21 @@ impl fmt::Display for HarmonicError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Length { times, values } => {
-                write!(f, "There are {times} times, but {values} values.")
+                f.write_str(&say!("There are {times} times, but {values} values."))
             }
             Self::Interval(s) => {
-                write!(f, "The sampling interval is {s} s; it must be more than 0.")
+                f.write_str(&say!("The sampling interval is {s} s; it must be more than 0."))
             }
-            Self::Period(s) => write!(f, "A period of {s} s cannot be fitted; periods exceed 0 s."),
+            Self::Period(s) => {
+                f.write_str(&say!("A period of {s} s cannot be fitted; periods exceed 0 s."))
+            }
             Self::TooFew { samples, unknowns } => {
-                write!(f, "{samples} readings cannot settle {unknowns} unknowns.")
+                f.write_str(&say!("{samples} readings cannot settle {unknowns} unknowns."))
             }
-            Self::Alike { period_s, span_s } => write!(
-                f,
+            Self::Alike { period_s, span_s } => f.write_str(&say!(
                 "In a record of {span_s} s the period {period_s} s cannot be told from the mean \
                  or from another period."
-            ),
+            )),
         }
     }
 }
@@ -133,20 +134,22 @@ impl std::error::Error for HarmonicError {}
 impl From<HarmonicError> for Fault {
     fn from(error: HarmonicError) -> Self {
         let (code, remedy) = match error {
-            HarmonicError::Length { .. } => ("signal/length", "Read the log again."),
+            HarmonicError::Length { .. } => ("signal/length", word("Read the log again.")),
             HarmonicError::Interval(_) => {
-                ("signal/rate", "Give the log's cadence, or let it be found from the times.")
+                ("signal/rate", word("Give the log's cadence, or let it be found from the times."))
             }
             HarmonicError::Period(_) => {
-                ("signal/period", "Give periods in seconds, such as 86400.")
+                ("signal/period", word("Give periods in seconds, such as 86400."))
             }
             HarmonicError::TooFew { .. } => {
-                ("signal/too-short", "Fit fewer periods, or use a longer record.")
+                ("signal/too-short", word("Fit fewer periods, or use a longer record."))
             }
             HarmonicError::Alike { .. } => (
                 "signal/alike",
-                "Two periods P and Q need a record of P Q / |P - Q|; fit one of them, or use a \
+                word(
+                    "Two periods P and Q need a record of P Q / |P - Q|; fit one of them, or use a \
                  longer record.",
+                ),
             ),
         };
         Self::new(code, error.to_string(), remedy)

@@ -14,7 +14,7 @@ pub use false_alarm::{baluev, baluev_level, independent_frequencies, single};
 pub use fast::lomb_scargle;
 pub use sums::{Mean, direct};
 
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::fmt;
 
 /// Evenly spaced frequencies.
@@ -208,19 +208,19 @@ impl fmt::Display for LombError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Length { times, values } => {
-                write!(f, "There are {times} times, but {values} values.")
+                f.write_str(&say!("There are {times} times, but {values} values."))
             }
-            Self::TooFew(used) => write!(
-                f,
+            Self::TooFew(used) => f.write_str(&say!(
                 "{used} values can be used; at least 4 at different times, not all equal, are \
                  needed for a sine and a mean."
-            ),
-            Self::Grid(grid) => write!(
-                f,
+            )),
+            Self::Grid(grid) => f.write_str(&say!(
                 "Frequencies from {} Hz in {} steps of {} Hz cannot be tried: they start above 0, \
                  rise, and number 1 to {MOST_FREQUENCIES}.",
-                grid.first_hz, grid.count, grid.step_hz
-            ),
+                grid.first_hz,
+                grid.count,
+                grid.step_hz
+            )),
         }
     }
 }
@@ -230,11 +230,15 @@ impl std::error::Error for LombError {}
 impl From<LombError> for Fault {
     fn from(error: LombError) -> Self {
         let (code, remedy) = match error {
-            LombError::Length { .. } => ("signal/length", "Read the log again."),
-            LombError::TooFew(_) => ("signal/too-short", "Choose a longer stretch of the record."),
+            LombError::Length { .. } => ("signal/length", word("Read the log again.")),
+            LombError::TooFew(_) => {
+                ("signal/too-short", word("Choose a longer stretch of the record."))
+            }
             LombError::Grid(_) => (
                 "signal/frequencies",
-                "Choose a longest period no longer than the record, and a shortest one above 0.",
+                word(
+                    "Choose a longest period no longer than the record, and a shortest one above 0.",
+                ),
             ),
         };
         Self::new(code, error.to_string(), remedy)

@@ -13,7 +13,7 @@ pub use dpss::{Dpss, MOST_NW, dpss};
 pub use estimate::{Multitaper, Tapers, Weighting, given, multitaper, sine_tapers};
 
 use crate::spectrum::SpectrumError;
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::fmt;
 
 /// Why tapers or a multitaper spectrum cannot be made.
@@ -41,13 +41,12 @@ impl fmt::Display for TaperError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Count { count, samples } => {
-                write!(f, "{count} tapers cannot be made for {samples} samples.")
+                f.write_str(&say!("{count} tapers cannot be made for {samples} samples."))
             }
-            Self::Bandwidth { nw, samples } => write!(
-                f,
+            Self::Bandwidth { nw, samples } => f.write_str(&say!(
                 "The time-bandwidth product {nw} does not suit {samples} samples: it lies above \
                  0, below half the number of samples, and at most {MOST_NW}."
-            ),
+            )),
             Self::Series(error) => error.fmt(f),
         }
     }
@@ -62,7 +61,7 @@ impl From<TaperError> for Fault {
             _ => Self::new(
                 "signal/tapers",
                 error.to_string(),
-                "A product of 4 with 7 tapers suits most records; take fewer for short ones.",
+                word("A product of 4 with 7 tapers suits most records; take fewer for short ones."),
             ),
         }
     }

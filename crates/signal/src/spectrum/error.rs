@@ -1,6 +1,6 @@
 //! Why a spectrum cannot be made, and what to do about it.
 
-use record::Fault;
+use record::{Fault, say, words::word};
 use std::fmt;
 
 /// Why a spectrum cannot be made.
@@ -31,20 +31,18 @@ pub enum SpectrumError {
 impl fmt::Display for SpectrumError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Gap(sample) => write!(f, "Sample {} has no value.", sample + 1),
-            Self::TooShort { samples, needed } => write!(
-                f,
+            Self::Gap(sample) => f.write_str(&say!("Sample {} has no value.", sample + 1)),
+            Self::TooShort { samples, needed } => f.write_str(&say!(
                 "The longest stretch without a gap has {samples} samples; a segment takes {needed}."
-            ),
-            Self::Segments { len, overlap } => write!(
-                f,
+            )),
+            Self::Segments { len, overlap } => f.write_str(&say!(
                 "Segments of {len} samples that share {overlap} cannot be cut: a segment has at \
                  least 2 samples and shares fewer than it has."
-            ),
+            )),
             Self::Rate(rate_hz) => {
-                write!(f, "The sampling rate is {rate_hz} Hz; it must be more than 0.")
+                f.write_str(&say!("The sampling rate is {rate_hz} Hz; it must be more than 0."))
             }
-            Self::Window => write!(f, "A segment this short leaves the window no weight."),
+            Self::Window => f.write_str(&say!("A segment this short leaves the window no weight.")),
         }
     }
 }
@@ -56,23 +54,28 @@ impl From<SpectrumError> for Fault {
         let (code, remedy) = match error {
             SpectrumError::Gap(_) => (
                 "signal/gap",
-                "A spectrum needs an unbroken series. Fill short gaps, or use a method for \
+                word(
+                    "A spectrum needs an unbroken series. Fill short gaps, or use a method for \
                  uneven times.",
+                ),
             ),
             SpectrumError::TooShort { .. } => (
                 "signal/too-short",
-                "Use shorter segments (the slowest frequency seen rises), or a longer record.",
+                word(
+                    "Use shorter segments (the slowest frequency seen rises), or a longer record.",
+                ),
             ),
-            SpectrumError::Segments { .. } | SpectrumError::Window => {
-                ("signal/segments", "Take longer segments, or let them share half their length.")
-            }
+            SpectrumError::Segments { .. } | SpectrumError::Window => (
+                "signal/segments",
+                word("Take longer segments, or let them share half their length."),
+            ),
             SpectrumError::Rate(_) => {
-                ("signal/rate", "Give the log's cadence, or let it be found from the times.")
+                ("signal/rate", word("Give the log's cadence, or let it be found from the times."))
             }
         };
         let fault = Self::new(code, error.to_string(), remedy);
         match error {
-            SpectrumError::Gap(sample) => fault.at(format!("sample {}", sample + 1)),
+            SpectrumError::Gap(sample) => fault.at(say!("sample {}", sample + 1)),
             _ => fault,
         }
     }

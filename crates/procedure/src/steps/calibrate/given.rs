@@ -7,7 +7,7 @@ use crate::plates;
 use crate::step::Context;
 use field::calibration::Calibration;
 use record::vector::Mat3;
-use record::{Fault, Unit, Warning, print};
+use record::{Fault, Unit, Warning, print, say};
 
 /// Applies the calibration that stands in the sentence.
 pub(super) fn run(context: &Context<'_>, state: &State, raw_unit: Unit) -> Result<Outcome, Fault> {
@@ -24,7 +24,7 @@ pub(super) fn run(context: &Context<'_>, state: &State, raw_unit: Unit) -> Resul
     if raw_unit.symbol() != context.text("raw_unit") {
         return Err(Fault::new(
             "calibrate/units",
-            format!(
+            say!(
                 "The known calibration is for readings in {}, and the log is in {}.",
                 context.text("raw_unit"),
                 raw_unit.symbol()
@@ -38,7 +38,7 @@ pub(super) fn run(context: &Context<'_>, state: &State, raw_unit: Unit) -> Resul
     let after = next.record.clone();
     let outcome = super::tell::known(Outcome::new(next, remark(context, state)), &known, raw_unit);
     let outcome = told(outcome, context);
-    let caption = format!("The field by the calibration known from {}.", context.text("origin"));
+    let caption = say!("The field by the calibration known from {}.", context.text("origin"));
     Ok(plates::with_series(outcome, &after, None, "series", "Calibrated", &caption))
 }
 
@@ -60,7 +60,7 @@ fn numbers<const N: usize>(context: &Context<'_>, key: &str) -> Result<[f64; N],
     list.try_into().map_err(|_| {
         Fault::new(
             "calibrate/nothing-given",
-            format!("The {key} of the known calibration has not been given."),
+            say!("The {key} of the known calibration has not been given."),
             "Drop the calibration that was saved from another turning, or type its numbers.",
         )
     })
@@ -68,7 +68,7 @@ fn numbers<const N: usize>(context: &Context<'_>, key: &str) -> Result<[f64; N],
 
 fn remark(context: &Context<'_>, state: &State) -> String {
     let n = print::counted(state.record.len(), "sample", "samples");
-    format!("{n} brought to field by a calibration known from {}.", context.text("origin"))
+    say!("{n} brought to field by a calibration known from {}.", context.text("origin"))
 }
 
 fn told(outcome: Outcome, context: &Context<'_>) -> Outcome {

@@ -18,7 +18,7 @@ use crate::param::Value;
 use crate::procedure::{Choice, Procedure};
 use field::calibration::Calibration;
 use record::vector::Mat3;
-use record::{Fault, Unit};
+use record::{Fault, Unit, say, words::word};
 use serde_json::{Value as Json, json};
 
 /// The version of the file's form.
@@ -101,19 +101,19 @@ fn first_of_stage(procedure: &Procedure) -> usize {
 
 fn chosen(choice: Choice, json: &Json) -> Result<Choice, Fault> {
     if json.get("calibration").and_then(Json::as_u64) != Some(FORM) {
-        return Err(unusable("It has a form that this version does not know."));
+        return Err(unusable(word("It has a form that this version does not know.")));
     }
     let offset = list(json, "offset", 3)?;
     let matrix = list(json, "matrix", 9)?;
     let spread = list(json, "covariance", 45).unwrap_or_default();
-    let word = |key: &str, usual: &str| {
+    let held = |key: &str, usual: &str| {
         Value::Choice(json.get(key).and_then(Json::as_str).unwrap_or(usual).to_owned())
     };
     let from = json.get("from");
     let of = |key: &str| from.and_then(|f| f.get(key)).and_then(Json::as_str).unwrap_or("");
     let day = of("date").split('T').next().unwrap_or("");
     let origin = [of("name"), day].join(" ");
-    let origin = if origin.trim().is_empty() { "a calibration file" } else { origin.trim() };
+    let origin = if origin.trim().is_empty() { word("a calibration file") } else { origin.trim() };
     let percent = 100.0 * json.get("scale_sigma").and_then(Json::as_f64).unwrap_or(0.0);
     let made = choice
         .with("model", Value::Choice("given".to_owned()))
@@ -121,8 +121,8 @@ fn chosen(choice: Choice, json: &Json) -> Result<Choice, Fault> {
         .with("offset", Value::Text(offset))
         .with("matrix", Value::Text(matrix))
         .with("spread", Value::Text(spread))
-        .with("raw_unit", word("raw_unit", "nT"))
-        .with("convention", word("convention", "symmetric"))
+        .with("raw_unit", held("raw_unit", "nT"))
+        .with("convention", held("convention", "symmetric"))
         .with("scale_sigma", Value::Number(percent.clamp(0.0, 100.0)));
     for (param, value) in made.step.params.iter().zip(&made.values) {
         param.check(value).map_err(|why| unusable(&format!("{}: {why}", param.label)))?;
@@ -137,7 +137,7 @@ fn list(json: &Json, key: &str, count: usize) -> Result<String, Fault> {
         flatten(value, &mut flat);
     }
     if flat.len() != count {
-        return Err(unusable(&format!("Its {key} is not {count} numbers.")));
+        return Err(unusable(&say!("Its {key} is not {count} numbers.")));
     }
     Ok(flat.iter().map(f64::to_string).collect::<Vec<_>>().join(" "))
 }
@@ -152,7 +152,7 @@ fn flatten(value: &Json, into: &mut Vec<f64>) {
 fn unusable(why: &str) -> Fault {
     Fault::new(
         "calibrate/file",
-        format!("This calibration file cannot be used. {why}"),
+        say!("This calibration file cannot be used. {why}"),
         "Save the calibration again where it was made, and open that file whole and unchanged.",
     )
 }

@@ -5,7 +5,7 @@ use crate::outcome::{Outcome, State};
 use crate::plates;
 use field::calibration::{self, CalibrationError, Options, Seen};
 use field::model::ModelField;
-use record::{Fault, Record, Unit, print};
+use record::{Fault, Record, Unit, print, say};
 
 /// The refusal, with the map of directions.
 pub(super) fn refused(
@@ -62,9 +62,9 @@ fn aim(axis: &str, earth: &ModelField) -> String {
     let down = if dip < 0.0 { "up" } else { down };
     let steep = print::fixed(dip.abs(), 0);
     if dip.abs() > 85.0 {
-        return format!("Begin with the {letter} arrow straight {down}.");
+        return say!("Begin with the {letter} arrow straight {down}.");
     }
-    format!("Begin with the {letter} arrow towards magnetic {north} and {steep}° {down}.")
+    say!("Begin with the {letter} arrow towards magnetic {north} and {steep}° {down}.")
 }
 
 #[cfg(test)]

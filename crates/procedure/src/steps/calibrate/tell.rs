@@ -3,7 +3,7 @@
 use crate::outcome::{Named, Outcome, State, Value};
 use crate::plates;
 use field::calibration::{Calibration, Options};
-use record::{Quantity, Record, Unit, Warning, print};
+use record::{Quantity, Record, Unit, Warning, print, say, words::word};
 use std::sync::Arc;
 
 /// The outcome of a fit.
@@ -47,10 +47,10 @@ fn remark(fitted: &Calibration, unit: Unit, level: Option<f64>) -> String {
     let held_out =
         fitted.held_out_rms.filter(|rms| rms.is_finite()).map_or_else(String::new, |rms| {
             let rms = print::with_unit(&print::significant(rms, 3), unit);
-            format!("fifths of the turning, each foretold by the rest, stand {rms} off; ")
+            say!("fifths of the turning, each foretold by the rest, stand {rms} off; ")
         });
-    let whole = if fitted.model.is_flat() { "the turn" } else { "all directions" };
-    format!(
+    let whole = if fitted.model.is_flat() { word("the turn") } else { word("all directions") };
+    say!(
         "Used {} of {}; the residual is {rms} rms, {relative} % of the field, which is about \
          {heading}° of heading; {held_out}{} % of {whole} {} seen, condition {}.",
         print::count(fitted.used),
@@ -85,18 +85,23 @@ fn numbers(outcome: Outcome, fitted: &Calibration, unit: Unit, level: Option<f64
         .number("condition", fitted.condition, Unit::None)
         .number("rejected", count(fitted.rejected.len()), Unit::None)
         .number("used", count(fitted.used), Unit::None)
-        .line("residual_rms", "Residual", format!("{rms} rms, {relative} % of the field"))
+        .line("residual_rms", "Residual", say!("{rms} rms, {relative} % of the field"))
         .line(
             "coverage",
-            "Directions seen",
+            word("Directions seen"),
             format!("{} %", print::fixed(fitted.coverage * 100.0, 0)),
         )
-        .line("rejected", "Left out", print::counted(fitted.rejected.len(), "sample", "samples"))
+        .line(
+            "rejected",
+            word("Left out"),
+            print::counted(fitted.rejected.len(), "sample", "samples"),
+        )
 }
 
 /// Offset and matrix with their uncertainties, fitted or given.
 pub(super) fn known(mut outcome: Outcome, fitted: &Calibration, raw_unit: Unit) -> Outcome {
-    let convention = if fitted.tied_to_x { "triangular, tied to x" } else { "symmetric root" };
+    let convention =
+        if fitted.tied_to_x { word("triangular, tied to x") } else { word("symmetric root") };
     let sigma = |all: Vec<f64>| all.iter().any(|v| v.is_finite()).then_some(Value::List(all));
     let rows = |m: &[[f64; 3]; 3]| Value::Rows(m.iter().map(|row| row.to_vec()).collect());
     let matrix_known = fitted.matrix_sigma.iter().flatten().all(|v| v.is_finite());
@@ -122,9 +127,10 @@ pub(super) fn known(mut outcome: Outcome, fitted: &Calibration, raw_unit: Unit) 
     for (k, axis) in ["x", "y", "z"].into_iter().enumerate() {
         let offset = Quantity::new(fitted.offset[k], fitted.offset_sigma[k], raw_unit);
         let unknown = fitted.model.is_flat() && !fitted.offset_sigma[k].is_finite();
-        let text = if unknown { "not found by a flat turn".to_owned() } else { offset.readable() };
+        let text =
+            if unknown { word("not found by a flat turn").to_owned() } else { offset.readable() };
         let name = format!("offset_{axis}");
-        outcome = outcome.line(&name, &format!("Offset {axis} (hard iron)"), text);
+        outcome = outcome.line(&name, &say!("Offset {axis} (hard iron)"), text);
     }
     outcome
 }

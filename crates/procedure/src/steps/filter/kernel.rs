@@ -1,7 +1,7 @@
 //! The filters behind the one step: how they are made, applied and answered for.
 
 use crate::step::Context;
-use record::{Fault, print};
+use record::{Fault, print, say};
 use signal::butterworth::{self, Band, Section};
 use signal::{fir, robust, smooth};
 
@@ -68,7 +68,7 @@ fn running(context: &Context<'_>, rate_hz: f64, median: bool) -> Result<Kernel, 
     if !(1.0..1e8).contains(&half) {
         return Err(Fault::new(
             "filter/window",
-            format!(
+            say!(
                 "A window of {} min is {} samples; at least 3 are needed.",
                 print::trimmed(context.number("length_min"), 6),
                 print::significant(samples, 2)
@@ -91,7 +91,7 @@ pub(super) fn cut_offs_hz(context: &Context<'_>) -> Result<Vec<f64>, Fault> {
     }
     Err(Fault::new(
         "filter/periods",
-        format!(
+        say!(
             "The shorter period ({} min) is not shorter than the longer one ({} min).",
             print::trimmed(short, 6),
             print::trimmed(long, 6)

@@ -5,7 +5,7 @@ use super::kernel::{self, Kernel};
 use crate::outcome::Outcome;
 use crate::plates;
 use crate::step::Context;
-use record::{Unit, print};
+use record::{Unit, print, say, words::word};
 use signal::response::{self, decibels, half_power_hz};
 
 /// What is worth saying of a filter.
@@ -36,7 +36,7 @@ pub(super) fn of(context: &Context<'_>, kernel: &Kernel, rate_hz: f64) -> Told {
         Kernel::Butterworth { both, .. } => told.butterworth(*both),
         Kernel::Weights(weights) => told.weights(weights.len()),
         Kernel::Running { median: true, half, .. } => {
-            vec![format!(
+            vec![say!(
                 "A median is not linear: it has no frequency response, keeps steps, and drops whatever is \
                  shorter than half its length ({}). Read no spectrum from what it leaves.",
                 print::duration(*half as f64 / rate_hz)
@@ -81,34 +81,29 @@ impl Told {
             self.cut_offs_hz.iter().rev().map(|f| print::duration(1.0 / f)).collect();
         let gain_db = self.gain_db.unwrap_or(f64::NAN);
         let gain = response::gain(gain_db);
-        format!(
-            "A wave of {} comes through at {} ({})",
-            each.join(" or "),
-            percent(gain),
-            db(gain_db)
-        )
+        say!("A wave of {} comes through at {} ({})", each.join(" or "), percent(gain), db(gain_db))
     }
 
     fn butterworth(&self, both: bool) -> Vec<String> {
         let cut = self.at_cut_off();
         if both {
             let once = db(self.gain_db.unwrap_or(f64::NAN) / 2.0);
-            let text = format!(
+            let text = say!(
                 "{cut}: each of the two passes takes {once}, for a filter cut at −3 dB and run twice would \
                  stand at −6 dB."
             );
             return vec![text];
         }
         let late = print::duration(self.delay_s);
-        vec![format!("{cut}."), format!("What is kept comes out about {late} late.")]
+        vec![format!("{cut}."), say!("What is kept comes out about {late} late.")]
     }
 
     fn weights(&self, taps: usize) -> Vec<String> {
         let cut = self.at_cut_off();
         let half = self.half_power_s.map_or(String::new(), |s| {
-            format!("; half the power, −3 dB, is left at {}", print::duration(s))
+            say!("; half the power, −3 dB, is left at {}", print::duration(s))
         });
-        vec![format!(
+        vec![say!(
             "{cut}: a tapered sinc is cut at half the amplitude, −6 dB{half}. It has {}.",
             print::counted(taps, "weight", "weights")
         )]
@@ -117,17 +112,17 @@ impl Told {
     fn mean(&self, half: usize, rest: bool, rate_hz: f64) -> Vec<String> {
         let length_s = (2 * half + 1) as f64 / rate_hz;
         let power = self.half_power_s.map_or_else(
-            || "none of its waves".to_owned(),
-            |s| format!("a wave of {}", print::duration(s)),
+            || word("none of its waves").to_owned(),
+            |s| say!("a wave of {}", print::duration(s)),
         );
-        let first = format!("Half the power, −3 dB, is left of {power}.");
+        let first = say!("Half the power, −3 dB, is left of {power}.");
         if rest {
             return vec![first];
         }
         // The first side lobe of sin(x) / x: 1.4303 windows long, −13.26 dB.
         let lobe_hz = 1.4303 / length_s;
         let gain = signal::smooth::mean_response(2 * half + 1, lobe_hz / rate_hz);
-        let second = format!(
+        let second = say!(
             "A wave as long as the window, {}, is gone; one of {} comes through upside down at {} ({}).",
             print::duration(length_s),
             print::duration(1.0 / lobe_hz),
@@ -141,16 +136,20 @@ impl Told {
     pub(super) fn reported(&self, mut outcome: Outcome) -> Outcome {
         if let Some(gain_db) = self.gain_db {
             outcome = outcome.number("gain_at_cutoff_db", gain_db, Unit::None);
-            outcome = outcome.line("gain_at_cutoff_db", "Gain at the cut-off", db(gain_db));
+            outcome = outcome.line("gain_at_cutoff_db", word("Gain at the cut-off"), db(gain_db));
         }
         if let Some(s) = self.half_power_s {
             outcome = outcome.number("half_power_min", s / 60.0, Unit::None);
-            outcome =
-                outcome.line("half_power_min", "Half the power (−3 dB) at", print::duration(s));
+            outcome = outcome.line(
+                "half_power_min",
+                word("Half the power (−3 dB) at"),
+                print::duration(s),
+            );
         }
         if self.delay_s > 0.0 {
             outcome = outcome.number("delay_s", self.delay_s, Unit::Second);
-            outcome = outcome.line("delay_s", "Comes out late by", print::duration(self.delay_s));
+            outcome =
+                outcome.line("delay_s", word("Comes out late by"), print::duration(self.delay_s));
         }
         outcome
     }
@@ -158,15 +157,17 @@ impl Told {
 
 /// What was done to how many samples, and what that means for waves.
 pub(super) fn remark(counts: &Counts, told: &Told) -> String {
-    let mut text =
-        format!("Filtered {}", print::counted(counts.runs, "unbroken run", "unbroken runs"));
+    let mut text = say!(
+        "Filtered {}",
+        print::counted(counts.runs, word("unbroken run"), word("unbroken runs"))
+    );
     if counts.too_short > 0 {
-        text.push_str(&format!(
+        text.push_str(&say!(
             "; {} in runs too short for the filter are left out",
             print::counted(counts.too_short, "sample", "samples")
         ));
     }
-    text.push_str(&format!(
+    text.push_str(&say!(
         "; {} near ends and gaps are marked as not to be trusted.",
         print::counted(counts.edge, "sample", "samples")
     ));

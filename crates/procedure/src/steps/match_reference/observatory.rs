@@ -5,7 +5,7 @@ use super::Laid;
 use crate::outcome::{Reference, State};
 use field::days::Days;
 use field::elements;
-use record::{Fault, Record, Role, Unit};
+use record::{Fault, Record, Role, Unit, say};
 
 /// Station and reference on one grid of equal bins.
 pub(super) fn laid(
@@ -54,7 +54,7 @@ fn moved(from: &Days, to: &Days, axis: usize) -> Vec<f64> {
 fn no_vector(reference: &Reference) -> Fault {
     Fault::new(
         "match-reference/no-components",
-        format!("{} does not hold enough elements for north, east and down.", reference.name),
+        say!("{} does not hold enough elements for north, east and down.", reference.name),
         "Choose a file with X Y Z, H D Z, D I F or another set of three that fixes the vector.",
     )
 }

@@ -4,7 +4,7 @@ use super::Laid;
 use crate::outcome::{Named, Outcome, Reference, State, Value};
 use crate::steps::daily::{self, Panel, words};
 use field::match_reference::Match;
-use record::{Quantity, Unit, Warning, print};
+use record::{Quantity, Unit, Warning, print, say, words::word};
 
 const NAMES: [&str; 3] = ["X", "Y", "Z"];
 
@@ -29,22 +29,26 @@ fn remark(found: &Match, reference: &Reference, take: bool) -> String {
     let each: Vec<String> = (0..3)
         .map(|k| {
             let rms = print::with_unit(&print::significant(found.rms_nt[k], 2), Unit::Nanotesla);
-            format!("{} to {rms} (correlation {})", NAMES[k], print::fixed(found.correlation[k], 3))
+            say!("{} to {rms} (correlation {})", NAMES[k], print::fixed(found.correlation[k], 3))
         })
         .collect();
     let clock = match found.lag_s {
-        lag if lag.abs() < 1.0 => "the clocks agree".to_owned(),
-        lag if lag > 0.0 => format!("the log's stamps are {} late", print::duration(lag)),
-        lag => format!("the log's stamps are {} early", print::duration(-lag)),
+        lag if lag.abs() < 1.0 => word("the clocks agree").to_owned(),
+        lag if lag > 0.0 => say!("the log's stamps are {} late", print::duration(lag)),
+        lag => say!("the log's stamps are {} early", print::duration(-lag)),
     };
-    format!(
+    say!(
         "Over {}, {clock}; matched, the log follows {} in {}; its axes lie as {}{}.{}",
-        print::counted(found.n, "shared sample", "shared samples"),
+        print::counted(found.n, word("shared sample"), word("shared samples")),
         reference.name,
         each.join(", "),
         axes_in_words(&found.axes),
-        if found.left_handed { ", and they are left-handed" } else { "" },
-        if take { " The log now stands in the observatory's axes, scales and levels." } else { "" },
+        if found.left_handed { word(", and they are left-handed") } else { "" },
+        if take {
+            word(" The log now stands in the observatory's axes, scales and levels.")
+        } else {
+            ""
+        },
     )
 }
 
@@ -109,18 +113,18 @@ fn lines(mut outcome: Outcome, found: &Match, state: &State, warms: bool) -> Out
             })
             .collect();
         let level = print::with_unit(&print::fixed(found.offset[k], 0), Unit::Nanotesla);
-        let text = format!("{} and baseline {level}", parts.join(" + "));
-        outcome = outcome.line(&format!("row_{name}"), &format!("{name} of the observatory"), text);
+        let text = say!("{} and baseline {level}", parts.join(" + "));
+        outcome = outcome.line(&format!("row_{name}"), &say!("{name} of the observatory"), text);
     }
     for (k, axis) in axes.iter().enumerate() {
         let drift = print::with_unit(&print::significant(found.drift_nt[k], 2), Unit::Nanotesla);
-        let mut text = format!("drift {drift}");
+        let mut text = say!("drift {drift}");
         if warms {
             let [value, sigma] = found.per_degc_nt[k];
             let q = Quantity::new(value, sigma, Unit::NanoteslaPerCelsius);
             text.push_str(&format!(", {}", q.readable()));
         }
-        outcome = outcome.line(&format!("beside_{k}"), &format!("{axis} beside"), text);
+        outcome = outcome.line(&format!("beside_{k}"), &say!("{axis} beside"), text);
     }
     outcome
 }
@@ -131,7 +135,7 @@ fn warnings(found: &Match, take: bool) -> Vec<Warning> {
     if weakest < 0.8 {
         out.push(Warning::new(
             "match-reference/dilution",
-            format!(
+            say!(
                 "Of the scatter of the weakest component only {} % goes with the observatory; a \
                  regression the other way round would have shrunk its slopes by as much.",
                 print::fixed(100.0 * weakest, 0)
@@ -174,7 +178,7 @@ fn with_figure(outcome: Outcome, found: &Match, laid: &Laid, reference: &Referen
             quantity: NAMES[axis],
             unit: Unit::Nanotesla,
             series: vec![
-                ("log, matched".to_owned(), about(&mine)),
+                (word("log, matched").to_owned(), about(&mine)),
                 (reference.name.clone(), about(theirs)),
             ],
         });
@@ -185,11 +189,11 @@ fn with_figure(outcome: Outcome, found: &Match, laid: &Laid, reference: &Referen
         .collect();
     let text = words(
         "match",
-        format!(
+        say!(
             "The log, matched, over {} (about its mean), and what is left between them.",
             reference.name
         ),
-        format!(
+        say!(
             "Three panels of station over reference and one of the residual; rms residuals in nT: {}.",
             rms.join(", ")
         ),
@@ -198,7 +202,7 @@ fn with_figure(outcome: Outcome, found: &Match, laid: &Laid, reference: &Referen
     daily::with_overlay(
         outcome,
         "match",
-        "Matched to the reference",
+        word("Matched to the reference"),
         times,
         panels,
         Vec::new(),

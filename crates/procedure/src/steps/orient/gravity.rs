@@ -5,7 +5,7 @@ use crate::outcome::{Outcome, State};
 use field::alignment::{self, Alignment, AlignmentError};
 use field::orientation;
 use record::vector::{self, IDENTITY, Mat3, Vec3, apply, multiply};
-use record::{Fault, Quantity, Record, Role, Unit, Warning, print};
+use record::{Fault, Quantity, Record, Role, Unit, Warning, print, say, words::word};
 
 /// What takes the sensor's vectors to level ones.
 pub(super) struct Levelling {
@@ -50,13 +50,13 @@ impl Levelling {
     pub(super) fn remark(&self) -> String {
         let Some(told) = &self.told else { return String::new() };
         let (roll, pitch) = told.roll_pitch_deg;
-        let mut text = format!(
+        let mut text = say!(
             "By gravity the sensor leant {}° to its right side and {}° nose up; that is taken off",
             print::fixed(roll, 1),
             print::fixed(pitch, 1)
         );
         if let Ok(found) = &told.alignment {
-            text.push_str(&format!(
+            text.push_str(&say!(
                 "; its magnetometer stands {} to its accelerometer, {}° askew",
                 found.axes,
                 print::fixed(found.angle_deg, 1)
@@ -81,7 +81,7 @@ impl Levelling {
         if told.moving > 0 && !self.each.is_empty() {
             outcome = outcome.warn(Warning::new(
                 "orient/moving",
-                format!(
+                say!(
                     "{} were taken while the sensor was pushed or swung: gravity alone does not \
                      level them, and their headings are off.",
                     print::counted(told.moving, "sample", "samples")
@@ -92,7 +92,7 @@ impl Levelling {
         if told.without > 0 {
             outcome = outcome.warn(Warning::new(
                 "orient/no-gravity",
-                format!(
+                say!(
                     "{} have no acceleration and are levelled as the rest were on average.",
                     print::counted(told.without, "sample", "samples")
                 ),
@@ -114,16 +114,20 @@ fn aligned(outcome: Outcome, found: &Alignment) -> Outcome {
     let outcome = outcome
         .quantity(
             "alignment_deg",
-            "Magnetometer to accelerometer",
+            word("Magnetometer to accelerometer"),
             Quantity::new(found.angle_deg, sigma, Unit::Degree),
         )
-        .quantity("alignment_inclination_deg", "Inclination by gravity", found.inclination_deg);
+        .quantity(
+            "alignment_inclination_deg",
+            word("Inclination by gravity"),
+            found.inclination_deg,
+        );
     if !found.left_handed {
         return outcome;
     }
     outcome.warn(Warning::new(
         "orient/left-handed",
-        format!(
+        say!(
             "Magnetometer and accelerometer differ in handedness (their axes stand {}): one of \
              the two triples is left-handed. The field was brought to the accelerometer's.",
             found.axes
@@ -136,7 +140,7 @@ fn not_aligned(error: &AlignmentError) -> Warning {
     let fault = Fault::from(*error);
     Warning::new(
         "orient/not-aligned",
-        format!(
+        say!(
             "How the magnetometer's axes stand to the accelerometer's was not found, so they are \
              taken as parallel: {}",
             fault.message

@@ -3,7 +3,7 @@
 use crate::plates::{Drawn, SpectralLine};
 use crate::step::Context;
 use record::gaps::runs;
-use record::{Channel, Fault, Reason, Record, Unit, print};
+use record::{Channel, Fault, Reason, Record, Unit, print, say};
 use signal::candidates::candidates;
 use signal::detrend::Detrend;
 use signal::lomb_scargle::{Grid, MOST_FREQUENCIES, Periodogram, lomb_scargle};
@@ -113,7 +113,7 @@ fn too_long(len: usize, longest: usize, rate_hz: f64) -> Fault {
     let time = |n: usize| print::duration(n as f64 / rate_hz);
     Fault::new(
         "spectrum/segment-too-long",
-        format!(
+        say!(
             "A segment of {} does not fit: the longest unbroken run is {}.",
             time(len),
             time(longest)
@@ -183,7 +183,7 @@ fn tapered(
     if run.len() > MOST_TAPERED {
         return Err(Fault::new(
             "spectrum/too-long",
-            format!(
+            say!(
                 "The longest unbroken run has {}; tapers are made for {} at most.",
                 print::counted(run.len(), "sample", "samples"),
                 print::count(MOST_TAPERED)

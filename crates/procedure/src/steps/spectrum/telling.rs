@@ -4,7 +4,7 @@ use super::estimate::Estimate;
 use crate::outcome::{Named, Outcome, Table, Value};
 use crate::plates::SpectralLine;
 use crate::step::Context;
-use record::{Fault, Unit, Warning, print};
+use record::{Fault, Unit, Warning, print, say, words::word};
 use signal::candidates::to_part_s;
 use signal::slope::{PowerLaw, power_law};
 use signal::spectrum::Spectrum;
@@ -14,8 +14,8 @@ pub(super) fn remark(context: &Context<'_>, first: &Estimate, lines: &[SpectralL
     let spectrum = &first.spectrum;
     let used = print::counted(spectrum.samples_used, "sample", "samples");
     let mut text = match context.text("method") {
-        "periodogram" => format!("Used the longest of {}, {used}", runs(first)),
-        "multitaper" => format!(
+        "periodogram" => say!("Used the longest of {}, {used}", runs(first)),
+        "multitaper" => say!(
             "Used the longest of {}, {used}; about {} degrees of freedom",
             runs(first),
             print::fixed(spectrum.degrees_of_freedom, 1)
@@ -23,9 +23,9 @@ pub(super) fn remark(context: &Context<'_>, first: &Estimate, lines: &[SpectralL
         "lomb-scargle" => {
             let (a, b) = (spectrum.frequency_hz.last(), spectrum.frequency_hz.first());
             let period = |f: Option<&f64>| print::duration(1.0 / f.copied().unwrap_or(f64::NAN));
-            format!("Tried periods from {} to {} on {used}", period(a), period(b))
+            say!("Tried periods from {} to {} on {used}", period(a), period(b))
         }
-        _ => format!(
+        _ => say!(
             "Averaged {} of {}, {} degrees of freedom",
             print::counted(spectrum.segments, "segment", "segments"),
             print::counted(spectrum.segment_len, "sample", "samples"),
@@ -34,30 +34,30 @@ pub(super) fn remark(context: &Context<'_>, first: &Estimate, lines: &[SpectralL
     };
     if spectrum.samples_left_out > 0 {
         let out = print::counted(spectrum.samples_left_out, "sample", "samples");
-        text.push_str(&format!("; {out} did not take part"));
+        text.push_str(&say!("; {out} did not take part"));
     }
     if first.filled > 0 {
         let filled = print::counted(first.filled, "sample", "samples");
-        text.push_str(&format!("; {filled} that took part were filled, not measured"));
+        text.push_str(&say!("; {filled} that took part were filled, not measured"));
     }
     match lines.first() {
-        Some(line) => text.push_str(&format!(
+        Some(line) => text.push_str(&say!(
             "; the strongest line is in {} at a period of {}, amplitude {}",
             line.channel,
             print::duration(1.0 / line.frequency_hz),
             amplitude(line)
         )),
         None if context.text("method") == "multitaper" => {
-            text.push_str("; no steady line passes the F test");
+            text.push_str(word("; no steady line passes the F test"));
         }
-        None => text.push_str("; no line stands out"),
+        None => text.push_str(word("; no line stands out")),
     }
     text.push('.');
     text
 }
 
 fn runs(estimate: &Estimate) -> String {
-    print::counted(estimate.runs, "unbroken run", "unbroken runs")
+    print::counted(estimate.runs, word("unbroken run"), word("unbroken runs"))
 }
 
 fn amplitude(line: &SpectralLine) -> String {
@@ -74,13 +74,12 @@ pub(super) fn reported(
     let first = &estimates[0];
     let mut outcome = with_values(outcome, lines);
     for (k, line) in lines.iter().enumerate() {
-        let label =
-            format!("{}, period {}", line.channel, print::duration(1.0 / line.frequency_hz));
+        let label = say!("{}, period {}", line.channel, print::duration(1.0 / line.frequency_hz));
         outcome = outcome.line(&format!("peak_{}", k + 1), &label, told(line));
     }
     if let Some(level) = first.white_level {
         let text = print::with_unit(&print::significant(level, 2), first.unit);
-        let label = format!("{}, 1 % level of white noise", first.name);
+        let label = say!("{}, 1 % level of white noise", first.name);
         outcome = outcome.number("white_level", level, first.unit);
         outcome = outcome.line("white_level", &label, text);
     }
@@ -93,8 +92,8 @@ pub(super) fn reported(
         .number("noise_bandwidth_hz", s.noise_bandwidth_hz, Unit::Hertz)
         .line(
             "noise_bandwidth_hz",
-            "From one scaling to the other",
-            format!(
+            word("From one scaling to the other"),
+            say!(
                 "bandwidth {} Hz: a sine of amplitude 1 adds {sine} {density} to the density",
                 print::significant(s.noise_bandwidth_hz, 3)
             ),
@@ -119,16 +118,16 @@ fn squared(unit: Unit) -> String {
 
 fn told(line: &SpectralLine) -> String {
     let chance = match line.chance {
-        c if c < 1e-6 => "under one in a million".to_owned(),
+        c if c < 1e-6 => word("under one in a million").to_owned(),
         c => format!("{} %", print::significant(100.0 * c, 2)),
     };
-    let mut text = format!("{} (by chance: {chance})", amplitude(line));
+    let mut text = say!("{} (by chance: {chance})", amplitude(line));
     let names: Vec<&str> = line.candidates.iter().map(|c| c.name.as_str()).collect();
     if !names.is_empty() {
-        text.push_str(&format!(", perhaps {}", names.join(" or ")));
+        text.push_str(&say!(", perhaps {}", names.join(" or ")));
     }
     if let Some(part_s) = to_part_s(&line.candidates).filter(|s| s.is_finite()) {
-        text.push_str(&format!("; to part these takes {}", print::duration(part_s)));
+        text.push_str(&say!("; to part these takes {}", print::duration(part_s)));
     }
     text
 }
@@ -163,7 +162,7 @@ fn slope_range_hz(context: &Context<'_>, spectrum: &Spectrum) -> (f64, f64) {
 }
 
 fn with_slope(outcome: Outcome, law: PowerLaw, low_hz: f64, high_hz: f64) -> Outcome {
-    let text = format!(
+    let text = say!(
         "density ∝ f^({}), from {} to {}",
         print::with_sigma(law.slope, law.slope_sigma),
         print::duration(1.0 / high_hz),
@@ -176,7 +175,7 @@ fn with_slope(outcome: Outcome, law: PowerLaw, low_hz: f64, high_hz: f64) -> Out
             unit: Unit::None,
             sigma: Some(Value::Number(law.slope_sigma)),
         })
-        .line("slope", "Slope of the spectrum", text)
+        .line("slope", word("Slope of the spectrum"), text)
 }
 
 /// Above this share of samples that take no part, a transform is announced as
@@ -197,7 +196,7 @@ fn warned(
     if by_transform && s.samples_left_out as f64 > GAPPY * all {
         outcome = outcome.warn(Warning::new(
             "spectrum/gaps",
-            format!(
+            say!(
                 "The record is broken into {}: {} took no part, so this is the spectrum of a part of it.",
                 runs(first),
                 print::percent(s.samples_left_out, all as usize)
@@ -208,7 +207,7 @@ fn warned(
     if by_transform && first.filled as f64 > GAPPY / 2.0 * s.samples_used.max(1) as f64 {
         outcome = outcome.warn(Warning::new(
             "spectrum/filled",
-            format!(
+            say!(
                 "{} of the samples were filled by straight lines, which lowers the spectrum at short \
                  periods.",
                 print::percent(first.filled, s.samples_used)
@@ -219,7 +218,7 @@ fn warned(
     if let Some(law) = law.filter(|law| !by_transform && law.slope < RED) {
         outcome = outcome.warn(Warning::new(
             "spectrum/red-noise",
-            format!(
+            say!(
                 "The chances suppose white noise, but this spectrum falls as f^({}): slow noise alone \
                  makes peaks at long periods that they call significant.",
                 print::fixed(law.slope, 1)
@@ -232,7 +231,7 @@ fn warned(
     if averaged && s.segments > 0 && s.segments < 4 {
         outcome = outcome.warn(Warning::new(
             "spectrum/few-segments",
-            format!(
+            say!(
                 "Only {} went into the average, so single peaks and dips may be chance.",
                 print::counted(s.segments, "segment", "segments")
             ),

@@ -4,7 +4,7 @@
 use crate::outcome::{Reference, State};
 use crate::step::Context;
 use crate::steps::match_reference::observatory;
-use record::{Fault, Record, Warning};
+use record::{Fault, Record, Warning, say, words::word};
 
 /// What stands beside the temperature, and what is said of it.
 pub(super) struct Basis {
@@ -37,7 +37,7 @@ pub(super) fn chosen(context: &Context<'_>, state: &State) -> Result<Basis, Faul
         let beside = beside(&state.record, reference);
         let overlap = beside.first().map_or(0, |x| x.iter().filter(|v| v.is_finite()).count());
         if overlap >= FEWEST {
-            let words = format!("Beside what {} shows: ", reference.name);
+            let words = say!("Beside what {} shows: ", reference.name);
             return Ok(Basis { mean_day: false, beside, words, warning: None });
         }
         if asked == "reference" {
@@ -48,7 +48,7 @@ pub(super) fn chosen(context: &Context<'_>, state: &State) -> Result<Basis, Faul
     if mean_day && days < FEWEST_DAYS {
         return Err(too_short());
     }
-    let words = if mean_day { "About the mean day: " } else { "" };
+    let words = if mean_day { word("About the mean day: ") } else { "" };
     let warning = (!mean_day).then(shares_the_day);
     Ok(Basis { mean_day, beside: Vec::new(), words: words.to_owned(), warning })
 }
@@ -81,7 +81,7 @@ fn no_reference() -> Fault {
 fn no_overlap(reference: &Reference) -> Fault {
     Fault::new(
         "temperature/no-overlap",
-        format!("{} has too few vectors at the times of the log.", reference.name),
+        say!("{} has too few vectors at the times of the log.", reference.name),
         "Open a record of the same days with three components, or take each component about its \
          mean day.",
     )
