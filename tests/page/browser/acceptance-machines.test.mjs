@@ -43,14 +43,17 @@ function assertSame(found, wanted, who) {
     }
 }
 
-test("P41 results are equal in Chromium, Firefox and natively to 1e-12", async () => {
+test("P41 results are equal in Chromium, Firefox, WebKit and natively to 1e-12", async () => {
     const found = {};
     for (const name of Object.keys(ENGINES)) found[name] = await workedThrough(name, LOG);
     assert.match(found.Firefox.agent, /Firefox/);
     assert.match(found.Chromium.agent, /Chrom/);
-    // The sentences and every number in them, not only within rounding.
-    assert.equal(found.Firefox.view, found.Chromium.view);
-    assert.equal(found.Firefox.processed, found.Chromium.processed);
+    assert.match(found.WebKit.agent, /AppleWebKit(?!.*Chrom)/);
+    for (const other of [found.Firefox, found.WebKit]) {
+        // The sentences and every number in them, not only within rounding.
+        assert.equal(other.view, found.Chromium.view);
+        assert.equal(other.processed, found.Chromium.processed);
+    }
     const file = join(folder, "procedure.json");
     await writeFile(file, found.Chromium.procedure);
     const native = await replay(file, [LOG], folder);
@@ -58,7 +61,23 @@ test("P41 results are equal in Chromium, Firefox and natively to 1e-12", async (
     assertSame(found.Chromium.processed, await readFile(join(folder, name), "utf8"), "native");
 });
 
-test("P41 results are equal under German and Arabic and in UTC and Auckland", async () => {
+test("P41 Firefox gives the same under German and Arabic, and WebKit with it, in UTC and Auckland", async () => {
+    const told = [];
+    // WebKit takes its language from those that are installed on the machine: it runs under the first.
+    for (const [name, language, zone] of [
+        ["Firefox", "en-GB", "UTC"], ["Firefox", "de-DE", "Pacific/Auckland"], ["Firefox", "ar-EG", "UTC"],
+        ["WebKit", null, "Pacific/Auckland"],
+    ]) {
+        const preferences = `user_pref("intl.accept_languages", "${language}");\n`;
+        const { here, view, processed } = await workedThrough(name, LOG, { preferences, variables: { TZ: zone } });
+        assert.equal(here.zone, zone, name);
+        if (language !== null) assert.equal(here.languages[0], language);
+        told.push({ view, processed });
+    }
+    for (const one of told.slice(1)) assert.deepEqual(one, told[0]);
+});
+
+test("P41 the page in Chromium gives the same under German and Arabic, in UTC and Auckland", async () => {
     const told = [];
     for (const [locale, timezoneId] of [["en-GB", "UTC"], ["de-DE", "Pacific/Auckland"], ["ar-EG", "UTC"]]) {
         const seen = await visit(browser, server.url, { locale, timezoneId });

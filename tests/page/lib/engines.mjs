@@ -2,29 +2,22 @@
 // works through a log and sends home what came out, so that no driver is needed.
 
 import assert from "node:assert/strict";
-import { spawn } from "node:child_process";
-import { existsSync } from "node:fs";
 import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { createServer } from "node:http";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { program } from "./browser.mjs";
+import { firefox, PLAIN_WEBKIT, QUIET_FIREFOX, screen, SCREEN_WORDS, started, webKit } from "./driver.mjs";
 import { www } from "./places.mjs";
-
-/** Where a Firefox usually stands. */
-const FIREFOX = ["/usr/bin/firefox-esr", "/usr/bin/firefox"];
 
 /** How each browser is started: its program, and the words before the address. */
 export const ENGINES = {
-    Chromium: (profile) => [program(), [
+    Chromium: async (profile) => [program(), [
         "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
         `--user-data-dir=${profile}`,
     ]],
-    Firefox: (profile) => {
-        const found = process.env.FIREFOX ?? FIREFOX.find((path) => existsSync(path));
-        assert.ok(found, "No Firefox: install it, or let FIREFOX name its program.");
-        return [found, ["--headless", "--no-remote", "--profile", profile]];
-    },
+    Firefox: async (profile) => [firefox(), ["--headless", "--no-remote", "--profile", profile]],
+    WebKit: async () => [screen(), [...SCREEN_WORDS, await webKit()]],
 };
 
 const PAGE = `<!doctype html><meta charset="utf-8"><title>Lodelog</title><script type="module">
@@ -39,7 +32,9 @@ try {
     while (!engine.advance(() => {}));
     const processed = engine.export("processed-csv");
     const procedure = engine.export("procedure-json");
-    await home({ agent: navigator.userAgent, view: engine.view(), processed, procedure });
+    const { languages, userAgent: agent } = navigator;
+    const here = { languages, zone: Intl.DateTimeFormat().resolvedOptions().timeZone };
+    await home({ agent, here, view: engine.view(), processed, procedure });
 } catch (error) {
     await home({ error: String(error) });
 }
@@ -50,15 +45,12 @@ try {
  *
  * @param {keyof typeof ENGINES} name
  * @param {string} log path of the log
- * @returns {Promise<{ agent: string, view: string, processed: string, procedure: string }>}
+ * @param {{ variables?: Record<string, string>, preferences?: string }} [options]
+ * @returns {Promise<{ agent: string, here: { languages: string[], zone: string }, view: string, processed: string, procedure: string }>}
  */
-export async function workedThrough(name, log) {
+export async function workedThrough(name, log, options = {}) {
     const profile = await mkdtemp(join(tmpdir(), "lodelog-browser-"));
-    // No first-run page, no updates, nothing asked of anybody.
-    await writeFile(join(profile, "user.js"), [
-        "datareporting.policy.dataSubmissionEnabled", "app.update.enabled", "browser.shell.checkDefaultBrowser",
-        "network.captive-portal-service.enabled", "network.connectivity-service.enabled",
-    ].map((key) => `user_pref("${key}", false);\n`).join(""));
+    await writeFile(join(profile, "user.js"), `${QUIET_FIREFOX}${options.preferences ?? ""}`);
     let arrived = (_) => {};
     const answer = new Promise((done) => {
         arrived = done;
@@ -81,11 +73,9 @@ export async function workedThrough(name, log) {
         response.end(body);
     });
     await new Promise((done) => { server.listen(0, "127.0.0.1", done); });
-    const [command, words] = ENGINES[name](profile);
-    const browser = spawn(command, [...words, `http://127.0.0.1:${server.address().port}/`], {
-        stdio: "ignore", env: { ...process.env, HOME: profile },
-    });
-    const ended = new Promise((done) => { browser.once("exit", done); });
+    const [command, words] = await ENGINES[name](profile);
+    const address = `http://127.0.0.1:${server.address().port}/`;
+    const browser = started(command, [...words, address], { HOME: profile, ...PLAIN_WEBKIT, ...options.variables });
     const late = setTimeout(() => arrived({ error: `${name} did not answer within two minutes.` }), 120_000);
     try {
         const found = await answer;
@@ -93,8 +83,7 @@ export async function workedThrough(name, log) {
         return found;
     } finally {
         clearTimeout(late);
-        browser.kill();
-        await ended;
+        await browser.end();
         server.close();
         server.closeAllConnections();
         await rm(profile, { recursive: true, force: true, maxRetries: 5 });

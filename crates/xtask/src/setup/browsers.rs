@@ -29,6 +29,22 @@ const FIREFOX: Browser = Browser {
     packages: &["firefox-esr"],
 };
 
+const WEBKIT: Browser = Browser {
+    name: "WebKit's driver",
+    variable: "WEBKIT_DRIVER",
+    programs: &["WebKitWebDriver"],
+    // Its small browser comes along.
+    packages: &["webkit2gtk-driver"],
+};
+
+/// WebKit shows its window, if only on a screen in memory.
+const SCREEN: Browser = Browser {
+    name: "A screen in memory",
+    variable: "XVFB_RUN",
+    programs: &["xvfb-run"],
+    packages: &["xvfb", "xauth"],
+};
+
 /// Chromium's program: the one that `CHROMIUM` names, else the first on the path, else
 /// Debian's, installed.
 pub fn chromium() -> Result<PathBuf, Halt> {
@@ -38,6 +54,11 @@ pub fn chromium() -> Result<PathBuf, Halt> {
 /// Firefox's program, found likewise; `FIREFOX` may name it.
 pub fn firefox() -> Result<PathBuf, Halt> {
     ensure(&FIREFOX)
+}
+
+/// WebKit's driver and a screen for it; `WEBKIT_DRIVER` and `XVFB_RUN` may name them.
+pub fn webkit() -> Result<(PathBuf, PathBuf), Halt> {
+    Ok((ensure(&WEBKIT)?, ensure(&SCREEN)?))
 }
 
 fn ensure(browser: &Browser) -> Result<PathBuf, Halt> {

@@ -162,10 +162,12 @@ fn browser(root: &Path) -> Result<Vec<Command>, Halt> {
     // What is published is made anew from the page and the engine as they stand.
     dist::gather(root)?;
     let (program, other) = (browsers::chromium()?, browsers::firefox()?);
+    let (driver, screen) = browsers::webkit()?;
     // One file after another: browsers side by side would spoil each other's timings.
     let mut commands = test_files(root, "tests/page/browser", &["--test-concurrency=1"])?;
     for command in &mut commands {
         command.env("CHROMIUM", &program).env("FIREFOX", &other);
+        command.env("WEBKIT_DRIVER", &driver).env("XVFB_RUN", &screen);
         // Pages are held against what this program's own replay prints.
         if let Ok(own) = std::env::current_exe() {
             command.env("LODELOG_XTASK", own);

@@ -1,0 +1,70 @@
+// The main journey in every engine that browsers are built on: each shows and saves what Chromium
+// does, to the letter, and what the native replay prints.
+
+import assert from "node:assert/strict";
+import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { after, before, test } from "node:test";
+import { handsIn } from "../lib/hands.mjs";
+import { mainJourney } from "../lib/main-journey.mjs";
+import { demoData, www } from "../lib/places.mjs";
+import { replay } from "../lib/read.mjs";
+import { serve } from "../lib/server.mjs";
+
+const LOGS = ["tern-skerry-10-days.csv", "tern-skerry-turning.csv"].map((name) => join(demoData, name));
+
+let server;
+let chromium;
+
+/** The journey in one engine. */
+async function journeyIn(name) {
+    const hands = await handsIn(name);
+    try {
+        return await mainJourney(hands, server.url, LOGS);
+    } finally {
+        await hands.close();
+    }
+}
+
+before(async () => {
+    server = await serve(www);
+    chromium = await journeyIn("Chromium");
+});
+after(() => server.close());
+
+for (const name of ["Firefox", "WebKit"]) {
+    test(`the main journey in ${name} shows and saves what it does in Chromium`, async () => {
+        const began = Date.now();
+        const told = await journeyIn(name);
+        console.log(`    ${name}: ${((Date.now() - began) / 1000).toFixed(1)} s`);
+        assert.deepEqual(told.complained, []);
+        assert.deepEqual(told.own.complained, []);
+        assert.ok(told.isRedrawn, "the plate stayed as it was");
+        assert.deepEqual(told, chromium);
+    });
+}
+
+test("the journey's edit changes what stands, its link brings it back, and its files are whole", () => {
+    const { shown, edited, reopened, files, own } = chromium;
+    assert.ok(shown.results.length > 40 && shown.remarks.length > 10, "hardly a result");
+    assert.notDeepEqual(edited, shown);
+    assert.deepEqual(reopened, edited);
+    assert.match(files["Save the figure as SVG"], /^<(\?xml|svg)[^]*<text/);
+    assert.match(files["Save the numbers of the figure as CSV"], /^#/);
+    assert.match(files["Save the hand-in"], /^<!doctype html>[^]*\b[0-9a-f]{64}\b/i);
+    assert.ok(own.processed.split("\n").length > 2000, `the own log's data: ${own.processed.length}`);
+});
+
+test("the own log's remarks and data are those of the native replay", async () => {
+    const folder = await mkdtemp(join(tmpdir(), "lodelog-engines-"));
+    const file = join(folder, "procedure.json");
+    await writeFile(file, chromium.own.procedure);
+    const native = await replay(file, LOGS, folder);
+    const remarks = native.steps.map(({ remark }) => remark);
+    for (const [id, remark] of chromium.own.shown.remarks) {
+        assert.ok(remark === "" || remarks.includes(remark), `${id}: “${remark}” is not what the replay says`);
+    }
+    assert.equal(chromium.own.processed, await readFile(join(folder, "processed.csv"), "utf8"));
+    await rm(folder, { recursive: true, force: true });
+});
