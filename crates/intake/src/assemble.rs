@@ -135,10 +135,18 @@ fn no_values(rows: usize, columns: &[Planned]) -> ReadError {
 fn time_report(axis: &Axis, kind: &'static str, restarts: usize) -> TimeReport {
     let ns = &axis.ns;
     let cadence = axis::cadence(ns);
-    let steps = || ns.windows(2).map(|w| w[1].saturating_sub(w[0]));
-    let long =
-        |step: &i64| cadence.step_ns > 0 && 2 * i128::from(*step) > 3 * i128::from(cadence.step_ns);
-    let backward = steps().filter(|s| *s < 0).count();
+    // More than one and a half cadences, in whole nanoseconds.
+    let usual = i64::try_from(i128::from(cadence.step_ns) * 3 / 2).unwrap_or(i64::MAX);
+    let (mut backward, mut gaps, mut longest, mut still) = (0, 0, 0, 0);
+    for w in ns.windows(2) {
+        let step = w[1].saturating_sub(w[0]);
+        backward += usize::from(step < 0);
+        still += usize::from(step == 0);
+        if cadence.step_ns > 0 && step > usual {
+            gaps += 1;
+            longest = step.max(longest);
+        }
+    }
     let mut turned = Vec::new();
     if backward > 0 {
         turned.clone_from(ns);
@@ -152,11 +160,15 @@ fn time_report(axis: &Axis, kind: &'static str, restarts: usize) -> TimeReport {
         end: sorted.last().copied().map(Instant),
         cadence_s: cadence.step_ns as f64 / second,
         jitter_s: cadence.jitter_ns as f64 / second,
-        gaps: steps().filter(long).count(),
-        longest_gap_s: steps().filter(long).max().map_or(0.0, |s| s as f64 / second),
-        duplicates: sorted.windows(2).filter(|w| w[0] == w[1]).count(),
+        gaps,
+        longest_gap_s: longest as f64 / second,
+        duplicates: if backward > 0 { repeats(sorted) } else { still },
         backward,
         reversed: axis.reversed,
         restarts,
     }
+}
+
+fn repeats(sorted: &[i64]) -> usize {
+    sorted.windows(2).filter(|w| w[0] == w[1]).count()
 }

@@ -191,8 +191,11 @@ fn no_times(
 
 fn newest_first(ns: &[i64], asked: &mut Asked) -> Result<bool, ReadError> {
     let back = ns.windows(2).filter(|w| w[1] < w[0]).count();
+    if back == 0 {
+        return Ok(false);
+    }
     let on = ns.windows(2).filter(|w| w[1] > w[0]).count();
-    let found = back > 0 && (back >= 9 * on.max(1) || on == 0);
+    let found = back >= 9 * on.max(1) || on == 0;
     if !found {
         return Ok(false);
     }

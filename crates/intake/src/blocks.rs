@@ -28,7 +28,7 @@ impl<T: Copy> Blocks<T> {
     }
 
     /// Adds a value at the end.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn push(&mut self, value: T) {
         if self.tail.len() == self.limit {
             self.turn();

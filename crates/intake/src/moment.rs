@@ -236,7 +236,7 @@ impl IsoClock {
         let seconds = i64::from(hour * 3600 + minute * 60 + second);
         let mut ns = self.midnight_ns + seconds * NANOS_PER_SECOND;
         let mut at = 19;
-        if bytes.get(at) == Some(&b'.') {
+        if matches!(bytes.get(at), Some(b'.')) {
             let digits = bytes[20..].iter().take(10).take_while(|b| b.is_ascii_digit()).count();
             if digits == 0 || digits > 9 {
                 return None;
@@ -245,7 +245,7 @@ impl IsoClock {
             ns += value * POWERS[9 - digits];
             at = 20 + digits;
         }
-        let utc = bytes.get(at) == Some(&b'Z');
+        let utc = matches!(bytes.get(at), Some(b'Z'));
         Some((ns, at + usize::from(utc), utc))
     }
 
@@ -263,7 +263,7 @@ impl IsoClock {
 
 const POWERS: [i64; 9] = [1, 10, 100, 1_000, 10_000, 100_000, 1_000_000, 10_000_000, 100_000_000];
 
-#[inline]
+#[inline(always)]
 fn two(tens: u8, ones: u8) -> Option<u32> {
     let (tens, ones) = (tens.wrapping_sub(b'0'), ones.wrapping_sub(b'0'));
     (tens < 10 && ones < 10).then(|| u32::from(tens) * 10 + u32::from(ones))

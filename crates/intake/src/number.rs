@@ -233,12 +233,19 @@ pub(crate) fn is_missing(text: &[u8]) -> bool {
 
 // Rewrites a number in plain ASCII with a point, then reads it whole.
 fn plainly(text: &[u8], mark: Mark) -> Cell {
-    if text.len() > 64 {
+    // Of the signs that stay as they are, these alone make a number.
+    let fits = |b: &u8| b.is_ascii_digit() || b"+-.,eE".contains(b) || !b.is_ascii();
+    if text.len() > 64 || !text.iter().all(fits) {
         return Cell::Unreadable;
     }
     let mut plain = Vec::with_capacity(text.len());
     let mut rest = text;
     while let Some((&byte, after)) = rest.split_first() {
+        if byte.is_ascii() {
+            plain.push(byte);
+            rest = after;
+            continue;
+        }
         if let Some(next) = strip_spacing(rest) {
             rest = next;
             continue;

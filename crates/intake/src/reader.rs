@@ -20,6 +20,8 @@ use sha2::{Digest, Sha256};
 
 /// Bytes held back until encoding and kind of file are known.
 const HEAD: usize = 4096;
+/// Bytes that are worked on at a time.
+const PIECE: usize = 1 << 16;
 /// Lines held back until the format is known, comments and blanks apart.
 const SAMPLE_LINES: usize = 400;
 /// Bytes held back at most.
@@ -111,15 +113,18 @@ impl Reader {
             return self.unpacked(bytes);
         }
         // Two bytes tell whether the file is packed.
-        self.start.extend_from_slice(bytes);
+        let missing = 2 - self.start.len().min(2);
+        let (two, rest) = bytes.split_at(bytes.len().min(missing));
+        self.start.extend_from_slice(two);
         if self.start.len() < 2 {
             return Ok(());
         }
         let start = std::mem::take(&mut self.start);
-        if start.starts_with(&[0x1F, 0x8B]) {
+        if start == [0x1F, 0x8B] {
             self.unpack = Some(Unpack::new());
         }
-        self.unpacked(&start)
+        self.unpacked(&start)?;
+        self.unpacked(rest)
     }
 
     fn unpacked(&mut self, bytes: &[u8]) -> Result<(), ReadError> {
@@ -208,16 +213,19 @@ impl Text {
     }
 
     fn push(&mut self, bytes: &[u8]) -> Result<(), ReadError> {
-        if self.decoder.is_none() {
-            self.head.extend_from_slice(bytes);
-            if self.head.len() < HEAD {
-                return Ok(());
-            }
-            self.open()?;
-            let head = std::mem::take(&mut self.head);
-            return self.decoded(&head);
+        if self.decoder.is_some() {
+            return self.decoded(bytes);
         }
-        self.decoded(bytes)
+        let missing = HEAD.saturating_sub(self.head.len());
+        let (first, rest) = bytes.split_at(bytes.len().min(missing));
+        self.head.extend_from_slice(first);
+        if self.head.len() < HEAD {
+            return Ok(());
+        }
+        self.open()?;
+        let head = std::mem::take(&mut self.head);
+        self.decoded(&head)?;
+        self.decoded(rest)
     }
 
     // Looks at the first bytes: kind of file, encoding, JSON or not.
@@ -237,7 +245,12 @@ impl Text {
         Ok(())
     }
 
+    // A piece at a time: what was just looked at is still near when its lines are cut.
     fn decoded(&mut self, bytes: &[u8]) -> Result<(), ReadError> {
+        bytes.chunks(PIECE).try_for_each(|piece| self.piece(piece))
+    }
+
+    fn piece(&mut self, bytes: &[u8]) -> Result<(), ReadError> {
         let Some(decoder) = &mut self.decoder else { return Ok(()) };
         let engine = &mut self.engine;
         let asked = Asked { choices: &self.choices, expected: self.expected };

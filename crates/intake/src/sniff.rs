@@ -100,13 +100,21 @@ fn suit(separator: &Separator, lines: &[&[u8]]) -> Option<Suit> {
     let dialect = Dialect { separator: separator.clone(), mark: Mark::Point };
     let mut cells = Cells::new();
     let mut rows: Vec<(usize, f64)> = Vec::new();
-    for line in lines {
-        if dialect.split(line, &mut cells).is_none() {
-            rows.push((0, 0.0));
-            continue;
-        }
+    // Blank cells at the end do not count.
+    let cut = |line: &[u8], cells: &mut Cells| {
+        dialect.split(line, cells)?;
         while cells.last().is_some_and(|c| slice(line, *c).trim_ascii().is_empty()) {
             cells.pop();
+        }
+        Some(())
+    };
+    if !lines.iter().any(|line| cut(line, &mut cells).is_some() && cells.len() > 1) {
+        return None;
+    }
+    for line in lines {
+        if cut(line, &mut cells).is_none() {
+            rows.push((0, 0.0));
+            continue;
         }
         let readable = cells.iter().filter(|c| reads(slice(line, **c))).count();
         rows.push((cells.len(), readable as f64 / cells.len().max(1) as f64));
@@ -134,8 +142,7 @@ fn suit(separator: &Separator, lines: &[&[u8]]) -> Option<Suit> {
 /// Whether a cell reads as a number with either mark, a time, or no value.
 pub(crate) fn reads(cell: &[u8]) -> bool {
     let text = number::trimmed(cell);
-    number::is_missing(text)
-        || !matches!(number::measured(text, Mark::Point), Cell::Unreadable)
+    !matches!(number::measured(text, Mark::Point), Cell::Unreadable)
         || !matches!(number::measured(text, Mark::Comma), Cell::Unreadable)
         || stamp::read(text).is_some()
 }

@@ -50,6 +50,9 @@ pub(crate) fn settle(
 // The unit that all stamps are whole in and how many rows mostly share one,
 // when that is two or more.  Groups of unlike sizes need not be of one rate.
 fn shared(ns: &[i64]) -> Option<(i64, usize)> {
+    if !ns.windows(2).any(|w| w[0] == w[1]) {
+        return None;
+    }
     let whole = |unit: i64| ns.iter().all(|t| t % unit == 0);
     let unit = if whole(60 * NANOS_PER_SECOND) {
         60 * NANOS_PER_SECOND

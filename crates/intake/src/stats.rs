@@ -22,35 +22,28 @@ pub(crate) struct Stats {
 /// The figures of a column.
 pub(crate) fn of(column: &[f64]) -> Stats {
     let (mut minimum, mut maximum, mut missing) = (f64::INFINITY, f64::NEG_INFINITY, 0usize);
-    for value in column {
-        // Comparisons with NaN are false, so that NaN leaves both ends alone.
-        minimum = if *value < minimum { *value } else { minimum };
-        maximum = if *value > maximum { *value } else { maximum };
-        missing += usize::from(value.is_nan());
-    }
-    let values = column.len() - missing;
-    if values == 0 {
-        (minimum, maximum) = (f64::NAN, f64::NAN);
-    }
-    let quantum = quantum(column);
-    Stats { values, missing, minimum, maximum, quantum, stuck_longest: longest_repeat(column) }
-}
-
-fn longest_repeat(column: &[f64]) -> usize {
-    let (mut run, mut longest, mut last) = (0usize, 0usize, f64::NAN);
+    let (mut run, mut stuck_longest, mut last) = (0usize, 0usize, f64::NAN);
     for value in column {
         if *value == last {
             run += 1;
             continue;
         }
         if value.is_nan() {
+            missing += 1;
             continue;
         }
-        longest = longest.max(run);
+        minimum = if *value < minimum { *value } else { minimum };
+        maximum = if *value > maximum { *value } else { maximum };
+        stuck_longest = stuck_longest.max(run);
         run = 1;
         last = *value;
     }
-    longest.max(run)
+    let values = column.len() - missing;
+    if values == 0 {
+        (minimum, maximum) = (f64::NAN, f64::NAN);
+    }
+    let stuck_longest = stuck_longest.max(run);
+    Stats { values, missing, minimum, maximum, quantum: quantum(column), stuck_longest }
 }
 
 /// Steps looked at to find the levels.
@@ -65,10 +58,13 @@ pub(crate) fn quantum(column: &[f64]) -> Option<f64> {
     if steps.len() < 8 {
         return None;
     }
-    let least = steps[0];
-    let near: Vec<f64> = steps.iter().copied().take_while(|s| *s < 1.5 * least).collect();
+    let least = steps.iter().copied().fold(f64::INFINITY, f64::min);
+    // Small ones first; of the others only the number counts.
+    let mut few: Vec<f64> = steps.iter().copied().filter(|s| *s < 9.0 * least).collect();
+    record::sort::ascending(&mut few);
+    let near: Vec<f64> = few.iter().copied().take_while(|s| *s < 1.5 * least).collect();
     let first = near.iter().sum::<f64>() / near.len() as f64;
-    let step = mean_step(&steps, first);
+    let step = mean_step(&few, first);
     // Two values are each written to half a digit.
     let digit = last_digit(&near, least).filter(|digit| *digit < step / 8.0).unwrap_or(0.0);
     let close = (digit * 1.001).max(0.02 * step);
@@ -78,7 +74,7 @@ pub(crate) fn quantum(column: &[f64]) -> Option<f64> {
     (told.len() * 2 >= steps.len() && whole * 100 >= told.len() * 98).then_some(step)
 }
 
-// The sizes of the changes from value to value, small ones first.
+// The sizes of the changes from value to value.
 fn sizes_of_steps(column: &[f64]) -> Vec<f64> {
     let mut steps: Vec<f64> = Vec::new();
     let mut last = f64::NAN;
@@ -92,11 +88,11 @@ fn sizes_of_steps(column: &[f64]) -> Vec<f64> {
         }
         last = *value;
     }
-    record::sort::ascending(&mut steps);
     steps
 }
 
-// The step that changes of up to five levels have in common.
+// The step that changes of up to five levels have in common; `first` is less than
+// 1.5 times the least of them.
 fn mean_step(steps: &[f64], first: f64) -> f64 {
     let (mut sum, mut levels) = (0.0, 0.0);
     for step in steps.iter().take_while(|s| **s < 5.5 * first) {
@@ -121,11 +117,14 @@ const TOO_LARGE: [f64; 9] =
 /// Samples at a sensor's code for "too large", or piled up at an end of the
 /// range; raw values.
 pub(crate) fn saturated(column: &[f64], stats: &Stats, raw_counts: bool) -> usize {
-    let end = |value: f64| column.iter().filter(|v| **v == value).count();
+    let (mut least, mut most) = (0usize, 0usize);
+    for value in column {
+        least += usize::from(*value == stats.minimum);
+        most += usize::from(*value == stats.maximum);
+    }
     let mut total = 0;
-    for value in [stats.minimum, stats.maximum] {
+    for (value, n) in [(stats.minimum, least), (stats.maximum, most)] {
         let coded = raw_counts && TOO_LARGE.contains(&value);
-        let n = end(value);
         if (coded && n > 0) || (n >= 20 && piled(column, value, n, stats)) {
             total += n;
         }
