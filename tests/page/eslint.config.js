@@ -13,8 +13,8 @@ const EVERYWHERE = [
 
 /** Names that only the page knows. */
 const PAGE = [
-    "CSS", "ClipboardEvent", "ClipboardItem", "CustomEvent", "DataTransfer", "DragEvent",
-    "Element", "FormData", "HTMLAnchorElement", "HTMLButtonElement", "HTMLCanvasElement",
+    "CSS", "ClipboardEvent", "ClipboardItem", "CustomEvent", "DOMParser", "DataTransfer",
+    "DragEvent", "Element", "FormData", "HTMLAnchorElement", "HTMLButtonElement", "HTMLCanvasElement",
     "HTMLDetailsElement", "HTMLElement", "HTMLInputElement", "HTMLOListElement",
     "HTMLOptionElement", "HTMLOutputElement", "HTMLProgressElement", "HTMLSelectElement",
     "HTMLTableElement", "HTMLTextAreaElement", "Image", "IntersectionObserver", "KeyboardEvent",
@@ -111,7 +111,7 @@ const TESTS = {
 
 export default [
     { ignores: ["www/pkg/**", "**/node_modules/**", "tests/out/**"] },
-    { files: ["www/app/**/*.js"], ...modules(PAGE, FLOOR) },
+    { files: ["www/app/**/*.js", "www/later/**/*.js"], ...modules(PAGE, FLOOR) },
     { files: ["www/worker/**/*.js"], ...modules(WORKER, FLOOR) },
     { files: ["www/*.js"], ...modules([PAGE, WORKER].flat(), FLOOR) },
     { files: ["tests/page/lib/**/*.mjs", "tests/page/*.js"], ...modules([NODE, PAGE].flat(), HELPERS) },

@@ -41,7 +41,7 @@ function step(id, stage, title, status, sentence, slots, figures = []) {
         on: true, removable: stage !== "Log", up: false, down: false,
         remark: "", fault: null, warnings: [], results: [],
         figures: figures.map((name) => ({ name, title: `Picture of ${name}` })),
-        why: { what: "It does this.", why: "For that reason.", wrong: "This can go wrong." },
+        why: { what: "It does this.", why: "For that reason.", wrong: "This can go wrong.", picture: "It shows this." },
     };
 }
 

@@ -14,7 +14,7 @@ const WORKER = "engine-worker";
  *
  * @param {string} id
  */
-function inside(id) {
+export function inside(id) {
     return document.getElementById(id)?.textContent ?? null;
 }
 
@@ -39,9 +39,16 @@ export function engineAddress() {
  */
 export function engineInside() {
     const text = inside(CODE);
-    if (text === null) {
-        return null;
-    }
+    return text === null ? null : unpacked(text);
+}
+
+/**
+ * Bytes that were packed with gzip and written in base64.
+ *
+ * @param {string} text
+ * @returns {Promise<ArrayBuffer>}
+ */
+export function unpacked(text) {
     const letters = atob(text.trim());
     const packed = new Uint8Array(letters.length);
     for (let at = 0; at < letters.length; at += 1) {

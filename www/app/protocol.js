@@ -55,7 +55,7 @@
  * @property {Fault[]} warnings
  * @property {{ name: string, title: string }[]} figures
  * @property {{ name: string, label: string, text: string }[]} results
- * @property {{ what: string, why: string, wrong: string }} why
+ * @property {{ what: string, why: string, wrong: string, picture: string }} why
  */
 
 /**

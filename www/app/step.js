@@ -5,6 +5,7 @@
 
 import { button, make, setAttribute, setText } from "./dom.js";
 import { keepInSight } from "./insight.js";
+import { fetchLater } from "./later.js";
 import { remarkItem, replaceIfChanged } from "./remarks.js";
 import { holdTogether } from "./sentence.js";
 import { mountSlot } from "./slot.js";
@@ -250,12 +251,16 @@ function mountFoot(acts) {
 function mountWhy() {
     const list = make("dl");
     const summary = make("summary", { text: "Why?" });
-    const root = make("details", { class: "why" }, summary, list);
+    const picture = make("div", { class: "why__picture", role: "img", hidden: true });
+    const root = make("details", { class: "why" }, summary, picture, list);
+    root.addEventListener("toggle", fetchLater);
     return {
         root,
         /** @param {Step} step */
         update(step) {
             setAttribute(summary, "aria-label", `Why? ${step.title}`);
+            setAttribute(picture, "data-step", step.id);
+            setAttribute(picture, "aria-label", step.why.picture);
             const { what, why, wrong } = step.why;
             const told = [
                 { word: "What it does", text: what },

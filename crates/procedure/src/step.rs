@@ -36,7 +36,7 @@ impl Stage {
     }
 }
 
-/// Three sentences a student can open beside a step.
+/// Three sentences and a picture that a student can open beside a step.
 #[derive(Clone, Copy, Debug)]
 pub struct Why {
     /// What the step does.
@@ -45,6 +45,8 @@ pub struct Why {
     pub why: &'static str,
     /// What goes wrong with it.
     pub wrong: &'static str,
+    /// What its picture shows, for whoever does not see it; the picture itself is in `www/pictures`.
+    pub picture: &'static str,
 }
 
 /// What a step gets to see while it runs.

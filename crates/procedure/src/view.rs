@@ -67,6 +67,7 @@ fn step_json(session: &mut Session, place: usize) -> Json {
             "what": word(choice.step.why.what),
             "why": word(choice.step.why.why),
             "wrong": word(choice.step.why.wrong),
+            "picture": word(choice.step.why.picture),
         },
     });
     fill_in_what_became(&mut out, session.done(place), &choice);

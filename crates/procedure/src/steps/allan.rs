@@ -30,6 +30,7 @@ pub static STEP: Step = Step {
               the longest averaging time worth having.",
         wrong: "The daily variation and storms count as noise here, so judge a sensor by a quiet night or \
                 in a shield, not by a stormy month.",
+        picture: "A curve falls, turns and rises again; its lowest point is circled.",
     },
     run,
     repeatable: true,

@@ -41,6 +41,8 @@ pub static STEP: Step = Step {
               the number of independent ones.",
         wrong: "A slope or a daily wave keeps the correlation high for ever: take it off before you ask how \
                 long the noise remembers.",
+        picture: "A trace and the same one moved by a lag; beside them, a correlation that falls \
+                  as the lag grows.",
     },
     run,
     repeatable: true,

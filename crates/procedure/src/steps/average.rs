@@ -55,6 +55,8 @@ pub static STEP: Step = Step {
               spectra need.",
         wrong: "Noise falls with the square root of the number of samples only while successive \
                 samples are independent, and never below what quantisation leaves.",
+        picture: "Many scattered dots in six blocks; each block is given one level line and one \
+                  dot.",
     },
     run,
     repeatable: false,

@@ -123,6 +123,7 @@ pub static STEP: Step = Step {
               turn every heading and inclination into nonsense.",
         wrong: "A turning that left out some directions lets the fit put the blame on the wrong \
                 axis, so watch the coverage and the condition before you believe the residual.",
+        picture: "A tilted ellipse of dots off the centre becomes a circle about the centre.",
     },
     run,
     repeatable: false,

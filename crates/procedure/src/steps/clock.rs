@@ -38,6 +38,8 @@ pub static STEP: Step = Step {
               seconds a day spoils the comparison with an observatory.",
         wrong: "The correction is only as good as the note of when the clock was compared with true \
                 time, so write that down at both ends of a log.",
+        picture: "The hand of a clock is set back, and slanting lines lead from its ticks to \
+                  those of true time.",
     },
     run,
     repeatable: false,

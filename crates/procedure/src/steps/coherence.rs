@@ -64,6 +64,8 @@ pub static STEP: Step = Step {
               thermometer is its own warmth.",
         wrong: "A single segment is coherent with anything, so only what stands above the level of chance \
                 counts, and a shared daily habit is not yet a cause.",
+        picture: "Two traces share a slow wave; their coherence stands above the level of chance \
+                  there alone.",
     },
     run,
     repeatable: true,

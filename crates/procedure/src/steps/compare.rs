@@ -38,6 +38,8 @@ pub static STEP: Step = Step {
         why: "What both see is the Sun's doing; what only yours sees is local.",
         wrong: "High correlation proves that changes agree, not that your absolute values are right; \
                 and beyond some hundred kilometres only the large changes are shared.",
+        picture: "Two traces under one Sun: three features are joined by lines, and one hump in a \
+                  single trace is circled.",
     },
     run,
     repeatable: false,

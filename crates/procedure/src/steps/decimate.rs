@@ -48,6 +48,8 @@ pub static STEP: Step = Step {
               same way can be compared with theirs.",
         wrong: "Without the low-pass a fast wave, such as mains, would come back as a slow one that was \
                 never there.",
+        picture: "Few samples of a fast wave draw a slow one that is false; smoothed first, few \
+                  samples stay true.",
     },
     run,
     repeatable: false,

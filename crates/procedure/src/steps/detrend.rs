@@ -39,6 +39,7 @@ pub static STEP: Step = Step {
               all low frequencies.",
         wrong: "Over a record of few days a line also takes off part of the daily variation or of a \
                 storm's slow recovery.",
+        picture: "A trace that wanders about a sloping line becomes one about a level line.",
     },
     run,
     repeatable: false,

@@ -23,6 +23,8 @@ pub static STEP: Step = Step {
               be compared with yours.",
         wrong: "An angle is only as good as the levelling and the azimuth behind it, however many \
                 samples were averaged: averaging removes noise, not a crooked table.",
+        picture: "The vector F with its level part H; D is the angle from north to H, I the dip \
+                  from H to F.",
     },
     run,
     repeatable: false,

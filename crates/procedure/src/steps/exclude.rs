@@ -22,6 +22,8 @@ pub static STEP: Step = Step {
               know about it when no rule can.",
         wrong: "Leaving out what does not suit a hypothesis is the oldest way to fool oneself, so \
                 the reason stands in the methods for all to read.",
+        picture: "A stretch of the trace that sags while a van stands by is fenced off by two \
+                  lines.",
     },
     run,
     repeatable: true,

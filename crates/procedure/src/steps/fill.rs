@@ -27,6 +27,8 @@ pub static STEP: Step = Step {
               no harm to periods much longer than the hole.",
         wrong: "A straight line is smoother than nature: fill too much and the spectrum loses power \
                 at short periods that was there.",
+        picture: "A short hole in a row of dots is bridged with hollow ones; a long one stays \
+                  open.",
     },
     run,
     repeatable: false,

@@ -116,6 +116,7 @@ pub static STEP: Step = Step {
         why: "Separating slow change from fast makes each of them visible.",
         wrong: "Run backward too, it smears a sudden start into the time before it, so never read the \
                 moment of a storm's onset from a filtered record.",
+        picture: "One trace is parted into its slow wave and its fast ripple.",
     },
     run,
     repeatable: true,

@@ -64,6 +64,8 @@ pub static STEP: Step = Step {
               like data and are none.",
         wrong: "Limits set too close cut the peaks off a real storm, and a sensor with coarse steps \
                 repeats itself honestly.",
+        picture: "Two limits run above and below a trace: peaks beyond them and a stretch stuck \
+                  at one value are crossed out.",
     },
     run,
     repeatable: false,

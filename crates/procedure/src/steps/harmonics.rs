@@ -50,6 +50,8 @@ pub static STEP: Step = Step {
               gaps.",
         wrong: "Least squares finds an amplitude for any period you name, also in pure noise: compare it \
                 with its uncertainty.",
+        picture: "A sine runs through scattered dots and across a gap; its height and the time of \
+                  its maximum are marked.",
     },
     run,
     repeatable: true,

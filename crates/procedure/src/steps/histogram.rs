@@ -42,6 +42,7 @@ pub static STEP: Step = Step {
         why: "A bell says many small causes, two humps say two states, such as a van that came and went, \
               and a comb says that the sensor's steps are coarse.",
         wrong: "Calibration, averages and filters wash the steps out, so look for them before these.",
+        picture: "Bars with two humps, and the single normal curve that fits neither.",
     },
     run,
     repeatable: true,

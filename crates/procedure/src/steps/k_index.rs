@@ -34,6 +34,8 @@ pub static STEP: Step = Step {
               observatories have done it in the same way since 1938.",
         wrong: "This is the K of your station, not the planetary index; and a noisy sensor cannot see \
                 quiet: its own noise already fills the lower classes.",
+        picture: "A trace cut into eight intervals with a bar for each; the widest range has the \
+                  tallest bar.",
     },
     run,
     repeatable: false,

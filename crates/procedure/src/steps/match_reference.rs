@@ -74,6 +74,8 @@ pub static STEP: Step = Step {
         wrong: "On quiet days there is too little change to fix nine numbers, and the levels become \
                 the observatory's own, so they are no measurement of yours; temperature that follows \
                 the Sun is easily taken for the field.",
+        picture: "Two traces, one turned over and smaller, are laid on each other until they \
+                  agree.",
     },
     run,
     repeatable: false,

@@ -31,6 +31,8 @@ mod k_index;
 mod match_reference;
 mod order;
 mod orient;
+#[cfg(test)]
+mod picture_tests;
 mod quiet_day;
 mod rate;
 mod read;

@@ -19,6 +19,8 @@ pub static STEP: Step = Step {
               once.",
         wrong: "A clock set back in autumn also makes repeated times, and sorting would weave two \
                 different hours together, so look where the repeats stand.",
+        picture: "A line of samples that steps back in time becomes one that only rises; a sample \
+                  that came twice is crossed out.",
     },
     run,
     repeatable: false,

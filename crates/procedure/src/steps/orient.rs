@@ -159,6 +159,7 @@ pub static STEP: Step = Step {
         wrong: "One degree of tilt moves the heading by more than two degrees where the field dips \
                 steeply, and a compass cannot tell you the azimuth, since it points along the very \
                 field you are measuring.",
+        picture: "Axes that point askew from a crooked box are turned to north, east and down.",
     },
     run,
     repeatable: false,

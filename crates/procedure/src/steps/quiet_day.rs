@@ -46,6 +46,8 @@ pub static STEP: Step = Step {
               and it must be known before a disturbance can be seen beside it.",
         wrong: "In an unquiet month even the quietest days are disturbed, and a sensor that follows \
                 the temperature has a daily variation of its own.",
+        picture: "Faint curves of several days and one mean curve, lowest near noon under the \
+                  Sun, level at night.",
     },
     run,
     repeatable: false,

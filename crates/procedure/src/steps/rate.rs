@@ -30,6 +30,8 @@ pub static STEP: Step = Step {
               a storm's start or a passing car first shows.",
         wrong: "Differences make noise larger and slow change smaller: a rate over one or two samples is \
                 mostly noise.",
+        picture: "Where the trace rises, the slope between two samples is drawn; below it, the \
+                  rate of change has its peak.",
     },
     run,
     repeatable: false,

@@ -22,6 +22,8 @@ pub static STEP: Step = Step {
               times it was made from.",
         wrong: "A column taken for another one, a day read as a month or microtesla taken for \
                 nanotesla spoils everything after it, so check the report first.",
+        picture: "Rows of text, one of them struck out, become three traces over one axis of \
+                  time.",
     },
     run,
     repeatable: false,

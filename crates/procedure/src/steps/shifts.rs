@@ -61,6 +61,8 @@ pub static STEP: Step = Step {
               which no spike rule sees.",
         wrong: "The sudden start of a storm is a level shift too: never mend a jump during a \
                 disturbed time without an observatory's record beside it.",
+        picture: "The level of a trace drops at once and stays down; its later part is lifted \
+                  back by the measured step.",
     },
     run,
     repeatable: false,

@@ -47,6 +47,8 @@ pub static STEP: Step = Step {
               their own time and period.",
         wrong: "Short segments know the time well and the period badly, long ones the other way round; \
                 columns that touch a gap are left blank.",
+        picture: "A short burst in the trace shows below as dense hatching at its own time and \
+                  period; a gap is left blank.",
     },
     run,
     repeatable: true,

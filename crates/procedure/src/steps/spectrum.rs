@@ -107,6 +107,7 @@ pub static STEP: Step = Step {
               be given in units: nT²/Hz for noise, nT for the height of a line.",
         wrong: "The height of a line in a density plot depends on the length of the segments, and that of a \
                 floor in an amplitude plot does too: use density for noise, amplitude for lines.",
+        picture: "A wave with noise on the left; on the right its one peak stands above a floor.",
     },
     run,
     repeatable: true,

@@ -41,6 +41,8 @@ pub static STEP: Step = Step {
               averages and spectra.",
         wrong: "A threshold too low, or a window longer than a real rise, marks the sudden start \
                 of a magnetic storm as if it were a fault.",
+        picture: "Dots wander along in a band about their median; three that stand far off are \
+                  crossed out.",
     },
     run,
     repeatable: true,

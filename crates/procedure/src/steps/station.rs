@@ -48,6 +48,8 @@ pub static STEP: Step = Step {
               longitude turns UTC into the Sun's local time.",
         wrong: "The model knows nothing of the rock, pipes and buildings near you, which easily \
                 change the field by more than its stated uncertainty.",
+        picture: "A dot on the globe opens into a view of the place, where the field F dips below \
+                  the horizon by the angle I.",
     },
     run,
     repeatable: false,

@@ -49,6 +49,8 @@ pub static STEP: Step = Step {
               hours to days, everywhere at once, often after a sudden rise.",
         wrong: "One station alone can mistake a series of bays for a storm, and a thing parked for a day \
                 for both: only a second record, best an observatory's, can tell.",
+        picture: "The level jumps, falls deep and comes back slowly; beside it a ring of current \
+                  round the Earth.",
     },
     run,
     repeatable: false,

@@ -66,6 +66,8 @@ pub static STEP: Step = Step {
         wrong: "Temperature and the Sun's daily variation both repeat every 24 hours, so the line steals \
                 part of what you want to measure unless an observatory's record, the mean day or the night \
                 keeps it out.",
+        picture: "A thermometer, a line through readings against temperature, and a tall daily \
+                  wave that becomes a flat one.",
     },
     run,
     repeatable: false,

@@ -4,10 +4,11 @@
 //! once stops the build: nothing is published half changed.
 
 use super::digest::{base64, integrity};
-use super::parts::Parts;
+use super::parts::{Part, Parts};
 use crate::halt::Halt;
 
-const ROOT: &str = " data-engine=\"pkg/page_bg.wasm\" data-worker=\"worker/engine.js\">";
+const ROOT: &str = " data-engine=\"pkg/page_bg.wasm\" data-worker=\"worker/engine.js\" \
+                    data-later=\"later/main.js\">";
 const ICON: &str = "<link rel=\"icon\" href=\"icons/lodelog.svg\" type=\"image/svg+xml\" />";
 const WATCHDOG: &str = "<script src=\"app/watchdog.js\" defer></script>";
 const APP: &str = "<script type=\"module\" src=\"app/main.js\"></script>";
@@ -28,12 +29,12 @@ pub fn sheets(html: &str) -> Vec<(String, String)> {
 pub fn of_folder(html: &str, parts: &Parts, version: &str) -> Result<String, Halt> {
     let root = format!(
         " data-published data-version=\"{version}\" data-offline=\"sw.js\" \
-         data-engine=\"{}\" data-worker=\"{}\">",
-        parts.engine.name, parts.worker.name
+         data-engine=\"{}\" data-worker=\"{}\" data-later=\"{}\">",
+        parts.engine.name, parts.worker.name, parts.later.name
     );
     let watchdog = format!("<script>{}</script>", parts.watchdog);
     let scripts = format!("{SCRIPTS_FROM} '{}'", integrity(parts.watchdog.as_bytes()));
-    let html = replaced(html, ROOT, &root)?;
+    let html = replaced(&without_indents(html), ROOT, &root)?;
     let html = replaced(&html, SCRIPTS_FROM, &scripts)?;
     let icon = format!("<link rel=\"icon\" href=\"{}\" type=\"image/svg+xml\" />", parts.icon.name);
     let html = replaced(&html, ICON, &icon)?;
@@ -44,16 +45,28 @@ pub fn of_folder(html: &str, parts: &Parts, version: &str) -> Result<String, Hal
     replaced(&html, APP, &format!("<script src=\"{}\" defer></script>", parts.app.name))
 }
 
+/// Blanks at the ends of lines mean nothing in our index, and weigh on its way;
+/// in a script that is let run by its hash they count.
+fn without_indents(html: &str) -> String {
+    html.lines().map(str::trim).fold(String::new(), |mut all, line| {
+        all.push_str(line);
+        all.push('\n');
+        all
+    })
+}
+
 /// The index that holds every part, and whose policy lets it ask for nothing.
 pub fn of_one_file(html: &str, parts: &Parts, version: &str) -> Result<String, Halt> {
     let app = inlined(&parts.app.bytes)?;
+    let later = inlined(&parts.later.bytes)?;
     let style = inlined(&parts.style.bytes)?;
     let worker = inlined(&parts.worker.bytes)?;
     let code = base64(&super::weights::gzipped(&parts.engine.bytes));
     let scripts = format!(
-        "script-src '{}' '{}' 'wasm-unsafe-eval'",
+        "script-src '{}' '{}' '{}' 'wasm-unsafe-eval'",
         integrity(parts.watchdog.as_bytes()),
-        integrity(app.as_bytes())
+        integrity(app.as_bytes()),
+        integrity(later.as_bytes())
     );
     let root = format!(" data-published data-version=\"{version}\">");
     let html = replaced(html, ROOT, &root)?;
@@ -68,13 +81,20 @@ pub fn of_one_file(html: &str, parts: &Parts, version: &str) -> Result<String, H
     let html = one_sheet(&html, &format!("<style>{style}</style>"))?;
     let html = replaced(&html, WATCHDOG, "")?;
     let html = replaced(&html, APP, "")?;
+    let asked_for: String = parts.asked_for().map(packed_text).collect();
     let end = format!(
-        "<script type=\"text/plain\" id=\"engine-code\">{code}</script>\n\
+        "<script type=\"text/plain\" id=\"engine-code\">{code}</script>\n{asked_for}\
          <script type=\"text/plain\" id=\"engine-worker\">{worker}</script>\n\
-         <script>{}</script>\n<script>{app}</script>\n    </body>",
+         <script>{}</script>\n<script>{app}</script>\n<script>{later}</script>\n    </body>",
         parts.watchdog
     );
     replaced(&html, "</body>", &end)
+}
+
+/// A text that is asked for later, packed, as an element that its name finds.
+fn packed_text(part: &Part) -> String {
+    let text = base64(&super::weights::gzipped(&part.bytes));
+    format!("<script type=\"text/plain\" id=\"{}\">{text}</script>\n", part.name)
 }
 
 /// All the sheets' links as one element in place of the first.
@@ -121,10 +141,10 @@ mod tests {
     #[test]
     fn the_folder_s_index_names_every_part_by_its_hashed_name_and_nothing_else() {
         let html = of_folder(PAGE, &parts(), "v").expect("changed");
-        for name in ["app-", "engine-", "worker-", "style-", "icon-"] {
+        for name in ["app-", "engine-", "worker-", "later-", "style-", "icon-"] {
             assert_eq!(html.matches(&format!("\"{name}")).count(), 1, "{name}");
         }
-        for old in ["app/", "pkg/", "style/", "icons/", "worker/"] {
+        for old in ["app/", "pkg/", "style/", "icons/", "worker/", "later/"] {
             assert!(!html.contains(old), "{old} is left");
         }
         assert!(html.contains("data-version=\"v\""));
@@ -136,6 +156,10 @@ mod tests {
         let hash = integrity(b"watch()");
         assert!(html.contains(&format!("script-src 'self' 'wasm-unsafe-eval' '{hash}'")));
         assert!(html.contains("<script>watch()</script>"));
+        let mut parts = parts();
+        parts.watchdog = "a {\n    b\n}".into();
+        let html = of_folder(PAGE, &parts, "v").expect("changed");
+        assert!(html.contains("<script>a {\n    b\n}</script>"), "as it was hashed");
         assert!(!html.contains("unsafe-inline"));
     }
 
@@ -146,6 +170,16 @@ mod tests {
         assert_eq!(html.matches("<link").count(), 1, "the icon alone, inside");
         assert!(html.contains("connect-src 'none'") && html.contains("default-src 'none'"));
         assert!(!html.contains("'self'"));
+    }
+
+    #[test]
+    fn the_one_file_holds_what_is_asked_for_later_and_lets_its_script_run() {
+        let html = of_one_file(PAGE, &parts(), "v").expect("changed");
+        let packed = base64(&super::super::weights::gzipped(b"<svg/>"));
+        assert!(html.contains(&format!("id=\"pictures/a.svg\">{packed}</script>")), "{html}");
+        assert!(html.contains("<script>later()</script>"));
+        assert!(html.contains(&integrity(b"later()")));
+        assert!(!html.contains("lessons/a.json"), "a lesson is for a server");
     }
 
     #[test]

@@ -24,7 +24,7 @@ pub fn join(folder: &Path, entry: &str) -> Result<String, Halt> {
         // A text always takes what is written into it.
         let _written = writeln!(
             script,
-            "// {name}\nconst m{at} = (() => {{\n{}}})();",
+            "const m{at} = (() => {{\n{}}})();",
             module.script(&place).map_err(|words| fault(name, &words))?
         );
     }
@@ -116,9 +116,9 @@ mod tests {
         assert_eq!(
             script,
             "(() => {\n\"use strict\";\n\
-             // c.js\nconst m0 = (() => {\nfunction start() {}\nconst c = 1;\nreturn { c, default: start };\n})();\n\
-             // app/b.js\nconst m1 = (() => {\nconst { c } = m0;\nfunction b() {\nc();\n}\nreturn { b };\n})();\n\
-             // app/main.js\nconst m2 = (() => {\nconst { b } = m1;\nconst { default: init, c: d } = m0;\nb(d, init);\nreturn {  };\n})();\n\
+             const m0 = (() => {\nfunction start() {}\nconst c = 1;\nreturn { c, default: start };\n})();\n\
+             const m1 = (() => {\nconst { c } = m0;\nfunction b() {\nc();\n}\nreturn { b };\n})();\n\
+             const m2 = (() => {\nconst { b } = m1;\nconst { default: init, c: d } = m0;\nb(d, init);\nreturn {  };\n})();\n\
              })();\n"
         );
     }

@@ -27,6 +27,8 @@ pub struct Parts {
     pub app: Part,
     /// The worker's script.
     pub worker: Part,
+    /// The script that is fetched when somebody first asks why.
+    pub later: Part,
     /// The engine.
     pub engine: Part,
     /// The sheet.
@@ -41,8 +43,16 @@ pub struct Parts {
 }
 
 /// What `www/` holds that is published in another form, or not at all.
-const MADE_INTO_PARTS: [&str; 7] =
-    ["app/", "worker/", "pkg/", "style/", "icons/", "index.html", "sw.js"];
+const MADE_INTO_PARTS: [&str; 8] =
+    ["app/", "worker/", "later/", "pkg/", "style/", "icons/", "index.html", "sw.js"];
+
+/// Where files lie that the page asks for only when they are needed.
+const ASKED_FOR: [&str; 2] = ["pictures/", "words/"];
+
+/// Whether a file lies where the page asks for it only when it is needed.
+pub fn is_asked_for(name: &str) -> bool {
+    ASKED_FOR.iter().any(|folder| name.starts_with(folder))
+}
 
 impl Parts {
     /// Makes the parts out of `www/`, its built engine included.
@@ -50,6 +60,7 @@ impl Parts {
         Ok(Self {
             app: Part::new("app", "js", join::join(www, "app/main.js")?.into_bytes()),
             worker: Part::new("worker", "js", join::join(www, "worker/engine.js")?.into_bytes()),
+            later: Part::new("later", "js", join::join(www, "later/main.js")?.into_bytes()),
             engine: Part::new("engine", "wasm", read(&www.join("pkg/page_bg.wasm"))?),
             style: Part::new("style", "css", style(www, html)?.into_bytes()),
             icon: Part::new("icon", "svg", read(&www.join("icons/lodelog.svg"))?),
@@ -59,8 +70,13 @@ impl Parts {
     }
 
     /// The parts whose names carry their hash.
-    pub fn hashed(&self) -> [&Part; 5] {
-        [&self.app, &self.worker, &self.engine, &self.style, &self.icon]
+    pub fn hashed(&self) -> [&Part; 6] {
+        [&self.app, &self.worker, &self.later, &self.engine, &self.style, &self.icon]
+    }
+
+    /// The files that the page asks for only when they are needed.
+    pub fn asked_for(&self) -> impl Iterator<Item = &Part> {
+        self.others.iter().filter(|part| is_asked_for(&part.name))
     }
 
     /// All that are files of their own.
@@ -94,7 +110,7 @@ fn others(www: &Path) -> Result<Vec<Part>, Halt> {
     Ok(found)
 }
 
-/// The sheets in the order of the index, without their comments.
+/// The sheets in the order of the index, without their comments and indents.
 fn style(www: &Path, html: &str) -> Result<String, Halt> {
     let mut style = String::new();
     for (_, address) in index::sheets(html) {
@@ -119,11 +135,14 @@ fn without_comments(css: &str) -> String {
         rest = after.split_once("*/").map_or("", |(_, end)| end);
     }
     plain.push_str(rest);
-    plain.lines().filter(|line| !line.trim().is_empty()).fold(String::new(), |mut all, line| {
-        all.push_str(line);
-        all.push('\n');
-        all
-    })
+    plain.lines().map(str::trim).filter(|line| !line.is_empty()).fold(
+        String::new(),
+        |mut all, line| {
+            all.push_str(line);
+            all.push('\n');
+            all
+        },
+    )
 }
 
 /// A plain script without the comments that fill lines.
@@ -151,11 +170,15 @@ pub mod tests {
         Parts {
             app: part("app", "js"),
             worker: part("worker", "js"),
+            later: part("later", "js"),
             engine: part("engine", "wasm"),
             style: part("style", "css"),
             icon: part("icon", "svg"),
             watchdog: "watch()".into(),
-            others: vec![Part { name: "lessons/a.json".into(), bytes: b"{}".to_vec() }],
+            others: vec![
+                Part { name: "lessons/a.json".into(), bytes: b"{}".to_vec() },
+                Part { name: "pictures/a.svg".into(), bytes: b"<svg/>".to_vec() },
+            ],
         }
     }
 
@@ -185,6 +208,6 @@ pub mod tests {
     fn comments_and_empty_lines_leave_the_sheet() {
         let css =
             "/* One. */\n@layer a {\n    /* two\n       lines */\n    b { c: d; } /* e */\n\n}\n";
-        assert_eq!(without_comments(css), "@layer a {\n    b { c: d; } \n}\n");
+        assert_eq!(without_comments(css), "@layer a {\nb { c: d; }\n}\n");
     }
 }

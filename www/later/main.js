@@ -1,0 +1,8 @@
+/*
+ * Starts what only those need who ask why: it is fetched when they first do.
+ * In the page that is one file it is there from the start.
+ */
+
+import { mountPictures } from "./pictures.js";
+
+mountPictures();
