@@ -54,7 +54,9 @@ test("P03 the landing is usable from 60 kB, and what everything weighs is told b
     await demoShown(full.page);
     const names = full.requests
         .filter((address) => address.startsWith(server.url))
-        .map((address) => new URL(address).pathname.slice(1) || "index.html");
+        .map((address) => new URL(address).pathname.slice(1) || "index.html")
+        // Fetched when somebody asks for it, or in its own time by what keeps the page (why.test.mjs).
+        .filter((name) => !/^later-|^(pictures|words)\//.test(name));
     const later = (name) => /^(engine|worker)-|^sw\.js$/.test(name);
     const sum = async (list) =>
         (await Promise.all([...new Set(list)].map(weight))).reduce((all, one) => all + one, 0);

@@ -88,7 +88,12 @@ test("P32 in a frame without storage: demo, edit and exports work, one notice, a
 
 test("the one file is the page and its parts, and no more", async () => {
     const text = await readFile(oneFile, "utf8");
-    assert.equal([...text.matchAll(/<script\b/g)].length, 4);
+    const scripts = [...text.matchAll(/<script\b([^>]*)>/g)].map(([, given]) => given);
+    assert.equal(scripts.filter((given) => given === "").length, 3, "watchdog, page, what is asked for later");
+    const texts = scripts.flatMap((given) => /^ type="text\/plain" id="([^"]*)"$/.exec(given)?.[1] ?? []);
+    assert.equal(texts.length, scripts.length - 3);
+    const inside = texts.filter((id) => !/^(pictures|words)\//.test(id));
+    assert.deepEqual(inside.sort(), ["engine-code", "engine-worker"]);
     assert.doesNotMatch(text, /<(script|img|link)[^>]*\b(src|href)="(?!data:)/);
     assert.match(text, /default-src 'none'/);
     assert.doesNotMatch(text, /unsafe-inline|'unsafe-eval'/);
