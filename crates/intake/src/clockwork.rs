@@ -151,8 +151,9 @@ fn is_iso(example: &str) -> bool {
 /// The source that a candidate makes, with what headers and comments add.
 pub(crate) fn source(candidate: &Candidate, columns: &[Seen], comments: &[String]) -> Source {
     let headers = candidate.tasks.iter().map(|(place, _)| columns[*place].named.header.as_str());
-    let zoned = headers
-        .chain(comments.iter().filter(|c| c.to_lowercase().contains("zone")).map(String::as_str));
+    let zoned = headers.chain(
+        comments.iter().filter(|c| c.to_ascii_lowercase().contains("zone")).map(String::as_str),
+    );
     Source {
         kind: candidate.kind,
         evidence: candidate.evidence.clone(),
@@ -166,7 +167,7 @@ pub(crate) fn source(candidate: &Candidate, columns: &[Seen], comments: &[String
 
 /// An offset from UTC that a header or a comment states: `GMT-04:00`, `UTC`.
 pub(crate) fn told_offset(text: &str) -> Option<i32> {
-    let lower = text.to_lowercase();
+    let lower = record::letters::all_small(text);
     let place = lower.find("utc").or_else(|| lower.find("gmt"))?;
     let alone = place == 0 || !lower.as_bytes()[place - 1].is_ascii_alphabetic();
     if !alone {
@@ -182,7 +183,7 @@ pub(crate) fn told_offset(text: &str) -> Option<i32> {
 
 /// Seconds between samples that a comment states: `Sample rate: 50.0Hz`.
 pub(crate) fn told_cadence(comment: &str) -> Option<f64> {
-    let lower = comment.to_lowercase();
+    let lower = record::letters::all_small(comment);
     let number = |text: &str| -> Option<f64> {
         let start = text.find(|c: char| c.is_ascii_digit())?;
         crate::number::leading(&text.as_bytes()[start..], crate::number::Mark::Point)

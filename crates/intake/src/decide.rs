@@ -52,7 +52,7 @@ impl<'a> Asked<'a> {
     /// [`ReadError::Choice`] when it is none.
     pub(crate) fn number(&self, id: &str) -> Result<Option<f64>, ReadError> {
         let Some(given) = self.choices.get(id) else { return Ok(None) };
-        let value: Option<f64> = given.trim().parse().ok().filter(|v: &f64| *v > 0.0 && *v < 1e9);
+        let value = record::decimal::parse(given.trim()).filter(|v| *v > 0.0 && *v < 1e9);
         value.map(Some).ok_or_else(|| ReadError::Choice {
             id: id.to_owned(),
             given: given.to_owned(),

@@ -189,7 +189,8 @@ const PROCESSES: [&str; 14] = [
 
 fn is_process(row: &Row) -> bool {
     let mut known = 0;
-    let filled = row.cells.iter().map(|c| words(c).to_lowercase()).filter(|c| !c.is_empty());
+    let filled =
+        row.cells.iter().map(|c| record::letters::all_small(&words(c))).filter(|c| !c.is_empty());
     let total = filled.inspect(|c| known += usize::from(PROCESSES.contains(&c.as_str()))).count();
     total > 0 && known * 10 >= total * 8
 }
@@ -203,7 +204,7 @@ fn is_units(row: &Row) -> bool {
         unit(bare, Hint::Unknown).is_some() || ["-", "TS", "RN", "UTC", "C", "T"].contains(&bare)
     });
     let axes =
-        filled.iter().filter(|t| ["x", "y", "z"].contains(&t.to_lowercase().as_str())).count();
+        filled.iter().filter(|t| ["x", "y", "z"].iter().any(|a| t.eq_ignore_ascii_case(a))).count();
     !filled.is_empty() && axes == 0 && known.count() * 2 >= filled.len()
 }
 

@@ -44,7 +44,7 @@ pub(crate) fn header(lines: &[Line]) -> Option<Header> {
     for (number, line) in lines.iter().take(120) {
         let text = decode::text(line);
         let bare = text.trim().trim_end_matches('|').trim_end();
-        let upper = bare.to_uppercase();
+        let upper = bare.to_ascii_uppercase();
         if upper.starts_with("DATE") && upper.contains("TIME") && upper.contains("DOY") {
             let words: Vec<&str> = bare.split_whitespace().skip(3).collect();
             out.columns = words.iter().map(|w| (*w).to_owned()).collect();
@@ -61,11 +61,10 @@ pub(crate) fn header(lines: &[Line]) -> Option<Header> {
 impl Header {
     // Takes one header record; says whether it names the format.
     fn record(&mut self, bare: &str) -> bool {
-        let lower = bare.to_lowercase();
+        let lower = bare.to_ascii_lowercase();
         let value =
             |label: &str| lower.starts_with(label).then(|| bare[label.len()..].trim().to_owned());
-        let number =
-            |text: String| text.split_whitespace().next().and_then(|t| t.parse::<f64>().ok());
+        let number = |text: String| text.split_whitespace().next().and_then(record::decimal::parse);
         if let Some(v) = value("station name") {
             self.station = v;
         } else if let Some(v) = value("iaga code") {
@@ -176,7 +175,7 @@ fn said(header: &Header) -> Decision {
         or(&header.kind),
         or(&header.interval)
     );
-    if !header.reported.is_empty() && !header.reported.to_uppercase().starts_with(&letters) {
+    if !header.reported.is_empty() && !header.reported.to_ascii_uppercase().starts_with(&letters) {
         evidence.push_str(word("; the columns are taken at their word, not the “Reported” record"));
     }
     Decision {

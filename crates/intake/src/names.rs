@@ -100,7 +100,7 @@ pub(crate) fn words(name: &str) -> Vec<String> {
             out.push(std::mem::take(&mut word));
         }
         if letter.is_alphanumeric() {
-            word.extend(letter.to_lowercase());
+            word.push(record::letters::small(letter));
         }
         small = letter.is_lowercase();
     }
@@ -140,7 +140,7 @@ fn suffixed(name: &str, hint: Hint) -> Option<(String, String, Written)> {
             ("s" | "S", _) => "s".to_owned(),
             // One letter needs a quantity that explains it.
             (_, Hint::Unknown) if letters == 1 => continue,
-            _ if letters == 1 => tail.to_uppercase(),
+            _ if letters == 1 => tail.to_ascii_uppercase(),
             _ => tail.to_owned(),
         };
         // `counts per minute` is no time, and `counts in 5 s` neither.

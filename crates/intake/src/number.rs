@@ -111,8 +111,8 @@ fn longer(bytes: &[u8], mantissa: usize, mark: Mark) -> Option<(f64, usize)> {
     }
     let text = std::str::from_utf8(&bytes[..at]).ok()?;
     let value: f64 = match mark {
-        Mark::Point => text.parse().ok()?,
-        Mark::Comma => text.replace(',', ".").parse().ok()?,
+        Mark::Point => record::decimal::parse(text)?,
+        Mark::Comma => record::decimal::parse(&text.replace(',', "."))?,
     };
     Some((value, at))
 }

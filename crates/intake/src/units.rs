@@ -200,7 +200,7 @@ fn folded(text: &str) -> String {
             '³' => key.push('3'),
             '\u{2032}' | '\'' => key.push_str("arcmin"),
             ' ' | '^' | '.' => {}
-            other => key.extend(other.to_lowercase()),
+            other => key.push(record::letters::small(other)),
         }
     }
     key.replace("degrees", "deg").replace("degdeg", "deg").replace("persec", "/sec")

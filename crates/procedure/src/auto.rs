@@ -153,6 +153,6 @@ fn segment_h(span_s: f64) -> f64 {
         (quarter / 24.0).floor().min(10.0) * 24.0
     } else {
         let text = format!("{:.2e}", quarter.max(1e-4));
-        text.parse().unwrap_or(quarter)
+        record::decimal::parse(&text).unwrap_or(quarter)
     }
 }

@@ -205,5 +205,5 @@ fn kind(input: &Input) -> String {
         let (_, rest) = d.evidence.split_once("data type ")?;
         rest.split(';').next()
     });
-    kind.filter(|k| *k != "not stated").map_or_else(String::new, str::to_lowercase)
+    kind.filter(|k| *k != "not stated").map_or_else(String::new, record::letters::all_small)
 }

@@ -286,7 +286,7 @@ impl Param {
             (Kind::Number { min, max, step }, Value::Number(n)) => {
                 let decimals = decimals_of(step);
                 let text = format!("{:.decimals$}", n + by * step);
-                Value::Number(text.parse().unwrap_or(*n).clamp(min, max))
+                Value::Number(record::decimal::parse(&text).unwrap_or(*n).clamp(min, max))
             }
             (Kind::Whole { min, max, step, .. }, Value::Number(n)) => {
                 Value::Number((n + (by * step).round()).clamp(min, max))
@@ -368,7 +368,7 @@ fn read_number(typed: &str) -> Option<(f64, Option<String>)> {
     }
     let plain: String = text.replace(',', ".");
     let allowed = plain.bytes().all(|b| b.is_ascii_digit() || b"+-.eE".contains(&b));
-    let number: f64 = plain.parse().ok().filter(|n: &f64| allowed && n.is_finite())?;
+    let number = record::decimal::parse(&plain).filter(|n| allowed && n.is_finite())?;
     let grouped = text.split_once(',').is_some_and(|(head, tail)| {
         tail.len() == 3 && !head.trim_start_matches('-').is_empty() && !head.ends_with('0')
     });
@@ -427,7 +427,7 @@ pub(crate) fn read_instant(text: &str) -> Option<Instant> {
     let mut clock = time.splitn(3, ':');
     let hour: i64 = clock.next()?.parse().ok().filter(|h| (0..24).contains(h))?;
     let minute: i64 = clock.next()?.parse().ok().filter(|m| (0..60).contains(m))?;
-    let second: f64 = clock.next().unwrap_or("0").parse().ok()?;
+    let second = record::decimal::parse(clock.next().unwrap_or("0"))?;
     if !(0.0..60.0).contains(&second) {
         return None;
     }

@@ -392,7 +392,7 @@ impl Session {
         let was = started.steps.get(step).and_then(|c| c.values.get(place)).unwrap_or(old);
         if !live && *was != new {
             let (from, to) = (param.said(was), param.said(&new));
-            let name = format!("{} {from} → {to}", param.label.to_lowercase());
+            let name = format!("{} {from} → {to}", record::letters::all_small(param.label));
             self.history.push(name, started);
         } else if live {
             self.typing = Some((slot, started));

@@ -85,7 +85,7 @@ impl Step {
     /// Its title within a sentence: English writes it small there.
     pub(crate) fn title_within(&self) -> String {
         let title = word(self.title);
-        if title == self.title { title.to_lowercase() } else { title.to_owned() }
+        if title == self.title { record::letters::all_small(title) } else { title.to_owned() }
     }
 }
 

@@ -10,9 +10,11 @@
 extern crate self as record;
 
 mod channel;
+pub mod decimal;
 mod fault;
 pub mod gaps;
 mod instant;
+pub mod letters;
 mod mark;
 pub mod print;
 mod quantity;

@@ -159,7 +159,7 @@ fn decimals_for(value: f64, figures: usize) -> i32 {
 }
 
 fn power_of_ten(exponent: i32) -> f64 {
-    format!("1e{exponent}").parse().unwrap_or(1.0)
+    crate::decimal::ten_to(exponent)
 }
 
 fn grouped(digits: &str) -> String {

@@ -5,20 +5,25 @@
 /// Standard deviation of a midmean of n normal values, times √n / σ.
 pub(super) const MIDMEAN: f64 = 1.09;
 
-/// Midmeans of all windows of this many samples, by the place of their first.
-pub(super) fn sliding_midmean(x: &[f64], window: usize) -> Vec<f64> {
-    if x.len() < window {
-        return Vec::new();
+/// Midmeans of all windows of this many of `len` samples, by the place of their first.
+pub(super) fn sliding_midmean(
+    value: &impl Fn(usize) -> f64,
+    len: usize,
+    window: usize,
+    out: &mut Vec<f64>,
+) {
+    out.clear();
+    if len < window {
+        return;
     }
-    let mut sorted = x[..window].to_vec();
+    let mut sorted: Vec<f64> = (0..window).map(value).collect();
     record::sort::ascending(&mut sorted);
-    let mut out = Vec::with_capacity(x.len() - window + 1);
+    out.reserve_exact(len + 1);
     out.push(mean_of_middle_half(&sorted));
-    for end in window..x.len() {
-        replace(&mut sorted, x[end - window], x[end]);
+    for end in window..len {
+        replace(&mut sorted, value(end - window), value(end));
         out.push(mean_of_middle_half(&sorted));
     }
-    out
 }
 
 /// Puts a new value in place of an old one and keeps the order: only what lies
@@ -60,23 +65,29 @@ pub(super) fn mean(values: &[f64]) -> f64 {
 }
 
 /// Robust deviation, 1.4826 MAD; √(π/2) times the mean absolute deviation when
-/// more than half of the values are equal, as with a coarse sensor.
-pub(super) fn robust_deviation(values: &[f64]) -> f64 {
-    let Some(centre) = signal::robust::median(values) else { return 0.0 };
-    let mut off: Vec<f64> = values.iter().map(|v| (v - centre).abs()).collect();
-    off.retain(|v| v.is_finite());
-    let middle = signal::robust::median(&off).unwrap_or(0.0);
+/// more than half of the values are equal, as with a coarse sensor.  `spare` is
+/// room to work in.
+pub(super) fn robust_deviation(values: &[f64], spare: &mut Vec<f64>) -> f64 {
+    let fill = |spare: &mut Vec<f64>, of: &dyn Fn(f64) -> f64| {
+        spare.clear();
+        spare.reserve_exact(values.len());
+        spare.extend(values.iter().map(|v| of(*v)).filter(|v| v.is_finite()));
+    };
+    fill(spare, &|v| v);
+    let Some(centre) = signal::robust::median_in_place(spare) else { return 0.0 };
+    fill(spare, &|v| (v - centre).abs());
+    let middle = signal::robust::median_in_place(spare).unwrap_or(0.0);
     if middle > 0.0 {
-        1.482_602_218_505_602 * middle
-    } else {
-        (std::f64::consts::PI / 2.0).sqrt() * mean(&off)
+        return 1.482_602_218_505_602 * middle;
     }
+    // In the order of the values again, so that the sum is the same.
+    fill(spare, &|v| (v - centre).abs());
+    (std::f64::consts::PI / 2.0).sqrt() * mean(spare)
 }
 
 /// Noise of single samples from the differences of neighbours.
-pub(super) fn neighbour_noise(x: &[f64]) -> f64 {
-    let steps: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
-    robust_deviation(&steps) / std::f64::consts::SQRT_2
+pub(super) fn neighbour_noise(steps: &[f64], spare: &mut Vec<f64>) -> f64 {
+    robust_deviation(steps, spare) / std::f64::consts::SQRT_2
 }
 
 #[cfg(test)]
@@ -108,7 +119,8 @@ mod tests {
         fn the_sliding_midmean_is_the_midmean_of_every_window(
             x in prop::collection::vec(-100.0f64..100.0, 3..40), window in 3usize..9,
         ) {
-            let fast = sliding_midmean(&x, window);
+            let mut fast = Vec::new();
+            sliding_midmean(&|k| x[k], x.len(), window, &mut fast);
             let slow: Vec<f64> = x.windows(window).map(midmean).collect();
             prop_assert_eq!(fast, slow);
         }

@@ -8,6 +8,7 @@ mod levels;
 
 use levels::{MIDMEAN, midmean, neighbour_noise, robust_deviation, sliding_midmean};
 use record::{Instant, Marks, Reason, Record};
+use std::ops::Range;
 
 /// What counts as a shift.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -92,17 +93,23 @@ pub fn shifts(
 ) -> Shifts {
     let rows = channels.iter().map(|c| c.len()).chain([times_ns.len()]).min().unwrap_or(0);
     let usable = |row: &usize| keep(*row) && channels.iter().all(|c| c[*row].is_finite());
-    let places: Vec<usize> = (0..rows).filter(usable).collect();
-    let series: Vec<Vec<f64>> =
-        channels.iter().map(|c| places.iter().map(|place| c[*place]).collect()).collect();
+    let places = Places::of(rows, &usable);
     let window = options.window.max(3);
-    let differences: Vec<Vec<f64>> = series.iter().map(|x| differences(x, window)).collect();
-    let usual: Vec<f64> = differences.iter().map(|d| robust_deviation(d)).collect();
-    let noise: Vec<f64> = series.iter().map(|x| neighbour_noise(x)).collect();
-    let search =
-        Search { series: &series, differences: &differences, usual: &usual, noise: &noise, window };
+    let mut search = Search { channels, places, window, noise: Vec::new(), heights: Vec::new() };
+    // One channel after the other in the same two long lists: a log may fill the memory.
+    let (mut long, mut spare) = (Vec::with_capacity(search.len() + 1), Vec::new());
+    let mut usual = Vec::new();
+    for channel in 0..channels.len() {
+        search.steps(channel, &mut long);
+        search.noise.push(neighbour_noise(&long, &mut spare));
+        search.differences(channel, &mut long);
+        let deviation = robust_deviation(&long, &mut spare);
+        search.raise(&long, deviation, options.threshold);
+        usual.push(deviation);
+    }
+    drop((long, spare));
     let mut list = Vec::new();
-    for peak in search.peaks(options.threshold) {
+    for (peak, deviations) in search.peaks() {
         let edge = search.edge(peak);
         let size = search.sizes(edge);
         if !search.is_sharp(edge) || size.iter().all(|s| s.abs() < options.smallest) {
@@ -110,12 +117,13 @@ pub fn shifts(
         }
         let per_sample = MIDMEAN * (2.0 / window as f64).sqrt();
         list.push(Shift {
-            sample: places[edge],
-            time: Instant(times_ns[places[edge]]),
-            sigma: noise.iter().map(|s| s * per_sample).collect(),
-            deviations: search.height(peak),
+            sample: search.places.row(edge),
+            time: Instant(times_ns[search.places.row(edge)]),
+            sigma: search.noise.iter().map(|s| s * per_sample).collect(),
+            deviations,
             since_before_s: edge.checked_sub(1).map_or(0.0, |before| {
-                (times_ns[places[edge]] - times_ns[places[before]]) as f64 / 1e9
+                (times_ns[search.places.row(edge)] - times_ns[search.places.row(before)]) as f64
+                    / 1e9
             }),
             size,
             undone_by: None,
@@ -157,30 +165,99 @@ pub fn mark_between(record: &Record, list: &[Shift]) -> (Record, usize) {
     (record.marked(marks).unwrap_or_else(|_| record.clone()), marked)
 }
 
+/// The rows that take part.
+enum Places {
+    All(usize),
+    Some(Vec<usize>),
+}
+
+impl Places {
+    fn of(rows: usize, usable: &dyn Fn(&usize) -> bool) -> Self {
+        if (0..rows).all(|row| usable(&row)) {
+            return Self::All(rows);
+        }
+        Self::Some((0..rows).filter(usable).collect())
+    }
+
+    fn len(&self) -> usize {
+        match self {
+            Self::All(rows) => *rows,
+            Self::Some(places) => places.len(),
+        }
+    }
+
+    fn row(&self, place: usize) -> usize {
+        match self {
+            Self::All(_) => place,
+            Self::Some(places) => places[place],
+        }
+    }
+}
+
 struct Search<'a> {
-    series: &'a [Vec<f64>],
-    differences: &'a [Vec<f64>],
-    usual: &'a [f64],
-    noise: &'a [f64],
+    channels: &'a [&'a [f64]],
+    places: Places,
     window: usize,
+    noise: Vec<f64>,
+    // Places at which some channel stands out by more than the threshold, with how many
+    // deviations the clearest does.
+    heights: Vec<(usize, f64)>,
 }
 
 impl Search<'_> {
-    /// How many deviations the clearest channel stands out at a place.
-    fn height(&self, place: usize) -> f64 {
-        let each = self.differences.iter().zip(self.usual).filter(|(_, usual)| **usual > 0.0);
-        each.map(|(d, usual)| d[place].abs() / usual).fold(0.0, f64::max)
+    fn len(&self) -> usize {
+        if self.channels.is_empty() { 0 } else { self.places.len() }
+    }
+
+    fn value(&self, channel: usize, place: usize) -> f64 {
+        self.channels[channel][self.places.row(place)]
+    }
+
+    /// Where a window fits before and after.
+    fn inside(&self) -> Range<usize> {
+        self.window..(self.len() + 1).saturating_sub(self.window)
+    }
+
+    /// Differences of neighbours.
+    fn steps(&self, channel: usize, out: &mut Vec<f64>) {
+        out.clear();
+        out.extend((1..self.len()).map(|k| self.value(channel, k) - self.value(channel, k - 1)));
+    }
+
+    /// For each place the midmean of the window that begins there minus that of
+    /// the window that ends before it; NaN where a window does not fit.
+    fn differences(&self, channel: usize, out: &mut Vec<f64>) {
+        let (len, window) = (self.len(), self.window);
+        sliding_midmean(&|k| self.value(channel, k), len, window, out);
+        out.resize(len + 1, f64::NAN);
+        for place in self.inside().rev() {
+            out[place] -= out[place - window];
+        }
+        out[..window.min(len + 1)].fill(f64::NAN);
+        out[(len + 1).saturating_sub(window)..].fill(f64::NAN);
+    }
+
+    /// Notes where a channel stands out.
+    fn raise(&mut self, differences: &[f64], usual: f64, threshold: f64) {
+        if usual <= 0.0 {
+            return;
+        }
+        let height = |place: usize| (place, differences[place].abs() / usual);
+        let own = self.inside().map(height).filter(|(_, height)| *height > threshold);
+        let mut all: Vec<(usize, f64)> = own.chain(self.heights.drain(..)).collect();
+        all.sort_unstable_by_key(|(place, _)| *place);
+        all.dedup_by(|later, kept| {
+            let same = later.0 == kept.0;
+            kept.1 = if same { kept.1.max(later.1) } else { kept.1 };
+            same
+        });
+        self.heights = all;
     }
 
     /// Places that are the highest of their neighbourhood and above threshold.
-    fn peaks(&self, threshold: f64) -> Vec<usize> {
-        let len = self.series.first().map_or(0, Vec::len);
+    fn peaks(&self) -> Vec<(usize, f64)> {
         let mut peaks: Vec<(usize, f64)> = Vec::new();
-        for place in self.window..(len + 1).saturating_sub(self.window) {
-            let height = self.height(place);
-            if height <= threshold {
-                continue;
-            }
+        for (place, height) in self.heights.iter().copied() {
             match peaks.last_mut() {
                 Some(last) if place - last.0 < self.window => {
                     if height > last.1 {
@@ -190,17 +267,17 @@ impl Search<'_> {
                 _ => peaks.push((place, height)),
             }
         }
-        peaks.into_iter().map(|(place, _)| place).collect()
+        peaks
     }
 
     /// The place near a peak at which a step leaves the least squares over.
     fn edge(&self, peak: usize) -> usize {
-        let len = self.series.first().map_or(0, Vec::len);
+        let len = self.len();
         let near = self.window / 2;
         let range = peak.saturating_sub(near).max(1)..(peak + near + 1).min(len);
         let left = |place: usize| -> f64 {
             let centre = place as f64 - 0.5;
-            (0..self.series.len()).map(|c| self.ramp_residual(c, peak, centre, 1.0)).sum()
+            (0..self.channels.len()).map(|c| self.ramp_residual(c, peak, centre, 1.0)).sum()
         };
         let mut best = (peak, f64::INFINITY);
         for place in range {
@@ -214,14 +291,15 @@ impl Search<'_> {
 
     /// Midmean of the window after minus that of the window before, a channel.
     fn sizes(&self, edge: usize) -> Vec<f64> {
-        let window = self.window;
-        self.series
-            .iter()
-            .map(|x| {
-                let after = &x[edge..(edge + window).min(x.len())];
-                midmean(after) - midmean(&x[edge.saturating_sub(window)..edge])
-            })
-            .collect()
+        let (window, len) = (self.window, self.len());
+        let level = |channel: usize, range: Range<usize>| {
+            midmean(&range.map(|k| self.value(channel, k)).collect::<Vec<f64>>())
+        };
+        let size = |channel: usize| {
+            level(channel, edge..(edge + window).min(len))
+                - level(channel, edge.saturating_sub(window)..edge)
+        };
+        (0..self.channels.len()).map(size).collect()
     }
 
     /// Whether no slow ramp describes the windows better than a sharp one.
@@ -242,7 +320,7 @@ impl Search<'_> {
             let reach = (width / 2.0).ceil().max(2.0) as i64;
             for twice in -2 * reach..=2 * reach {
                 let centre = edge as f64 - 0.5 + 0.5 * twice as f64;
-                let sum: f64 = (0..self.series.len())
+                let sum: f64 = (0..self.channels.len())
                     .map(|c| self.ramp_residual(c, edge, centre, *width))
                     .sum();
                 best = best.min(sum);
@@ -253,17 +331,16 @@ impl Search<'_> {
 
     /// Residual of the least-squares fit of level and height of one ramp.
     fn ramp_residual(&self, channel: usize, edge: usize, centre: f64, width: f64) -> f64 {
-        let x = &self.series[channel];
         let noise = self.noise[channel];
         if noise <= 0.0 {
             return 0.0;
         }
-        let rows = edge.saturating_sub(self.window)..(edge + self.window).min(x.len());
+        let rows = edge.saturating_sub(self.window)..(edge + self.window).min(self.len());
         let ramp = |row: usize| ((row as f64 - centre) / width + 0.5).clamp(0.0, 1.0);
         let (mut n, mut r, mut rr, mut y, mut ry, mut yy) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
-        let origin = x[rows.start];
+        let origin = self.value(channel, rows.start);
         for row in rows {
-            let (part, value) = (ramp(row), (x[row] - origin) / noise);
+            let (part, value) = (ramp(row), (self.value(channel, row) - origin) / noise);
             n += 1.0;
             r += part;
             rr += part * part;
@@ -274,17 +351,6 @@ impl Search<'_> {
         let (srr, sry, syy) = (rr - r * r / n, ry - r * y / n, yy - y * y / n);
         if srr > 1e-9 { syy - sry * sry / srr } else { syy }
     }
-}
-
-/// For each place the midmean of the window that begins there minus that of
-/// the window that ends before it; NaN where a window does not fit.
-fn differences(x: &[f64], window: usize) -> Vec<f64> {
-    let levels = sliding_midmean(x, window);
-    let mut out = vec![f64::NAN; x.len() + 1];
-    for place in window..(x.len() + 1).saturating_sub(window) {
-        out[place] = levels[place] - levels[place - window];
-    }
-    out
 }
 
 /// A later shift undoes an earlier one when their sizes cancel to a quarter.

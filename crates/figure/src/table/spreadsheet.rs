@@ -44,7 +44,7 @@ fn cells(row: &str) -> Vec<String> {
 fn write(out: &mut String, cell: &str, comma: bool) {
     if let Some(time) = civil(cell) {
         out.push_str(&if comma { time.replace('.', ",") } else { time });
-    } else if cell.parse::<f64>().is_ok() {
+    } else if record::decimal::parse(cell).is_some() {
         out.push_str(&if comma { cell.replace('.', ",") } else { cell.to_owned() });
     } else {
         let risky = cell.starts_with(['=', '+', '-', '@']);

@@ -59,7 +59,7 @@ pub(crate) fn widest_px(ticks: &[Tick], font_px: f64) -> f64 {
 
 /// A power of ten, correctly rounded.
 pub(crate) fn ten_to(exponent: i32) -> f64 {
-    format!("1e{exponent}").parse().unwrap_or(1.0)
+    record::decimal::ten_to(exponent)
 }
 
 /// A tick with plain writing.

@@ -213,7 +213,9 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
 fn azimuth(context: &Context<'_>) -> (f64, Option<f64>) {
     match context.text("north") {
         "azimuth" => (context.number("azimuth"), Some(context.number("azimuth_sigma"))),
-        "words" => (context.text("point").parse().unwrap_or(0.0), Some(POINT_SIGMA_DEG)),
+        "words" => {
+            (record::decimal::parse(context.text("point")).unwrap_or(0.0), Some(POINT_SIGMA_DEG))
+        }
         _ => (0.0, None),
     }
 }

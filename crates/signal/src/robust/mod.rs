@@ -11,7 +11,7 @@ mod running;
 mod sorted;
 
 pub use hampel::{Hampel, hampel};
-pub use quantile::{mad, median, quantile};
+pub use quantile::{mad, median, median_in_place, quantile};
 pub use running::{running_median, running_quantile};
 
 /// 1 / (the normal quantile of 3/4): the factor that makes the median absolute

@@ -17,8 +17,8 @@ pub fn median(x: &[f64]) -> Option<f64> {
     median_in_place(&mut finite(x))
 }
 
-/// The median of finite values, which are reordered.
-pub(crate) fn median_in_place(x: &mut [f64]) -> Option<f64> {
+/// The median of finite values, which are reordered; `None` when there is none.
+pub fn median_in_place(x: &mut [f64]) -> Option<f64> {
     let n = x.len();
     if n == 0 {
         return None;

@@ -68,7 +68,7 @@ pub(crate) fn is_one(json: &Json) -> bool {
 
 /// The calibration that a file holds, when that is what it is.
 pub(crate) fn of_bytes(name: &str, bytes: &[u8]) -> Option<Json> {
-    let small = name.to_lowercase().ends_with(".json") && bytes.len() <= MOST_BYTES;
+    let small = name.to_ascii_lowercase().ends_with(".json") && bytes.len() <= MOST_BYTES;
     let json: Json = serde_json::from_slice(bytes).ok().filter(|_| small)?;
     is_one(&json).then_some(json)
 }
