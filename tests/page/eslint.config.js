@@ -13,14 +13,14 @@ const EVERYWHERE = [
 
 /** Names that only the page knows. */
 const PAGE = [
-    "CSS", "ClipboardEvent", "ClipboardItem", "CustomEvent", "DOMParser", "DataTransfer",
-    "DragEvent", "Element", "FormData", "HTMLAnchorElement", "HTMLButtonElement", "HTMLCanvasElement",
+    "CSS", "ClipboardEvent", "ClipboardItem", "CustomEvent", "DOMParser", "DOMRect",
+    "DataTransfer", "DragEvent", "Element", "FormData", "HTMLAnchorElement", "HTMLButtonElement", "HTMLCanvasElement",
     "HTMLDetailsElement", "HTMLElement", "HTMLInputElement", "HTMLOListElement",
     "HTMLOptionElement", "HTMLOutputElement", "HTMLProgressElement", "HTMLSelectElement",
-    "HTMLTableElement", "HTMLTextAreaElement", "Image", "IntersectionObserver", "KeyboardEvent",
-    "MouseEvent", "MutationObserver", "Node", "PointerEvent", "ResizeObserver", "SVGElement",
+    "HTMLTableElement", "HTMLTextAreaElement", "Highlight", "Image", "IntersectionObserver", "KeyboardEvent",
+    "MouseEvent", "MutationObserver", "Node", "NodeFilter", "PointerEvent", "ResizeObserver", "SVGElement",
     "WheelEvent", "Worker", "addEventListener", "cancelAnimationFrame", "caches",
-    "devicePixelRatio", "document", "getComputedStyle", "history", "localStorage", "location",
+    "devicePixelRatio", "document", "getComputedStyle", "getSelection", "history", "localStorage", "location",
     "matchMedia", "requestAnimationFrame", "requestIdleCallback", "scrollTo", "sessionStorage",
     "window",
 ];

@@ -6,6 +6,7 @@ import { byId } from "./dom.js";
 import { acceptLogs } from "./files.js";
 import { offerOwnTab } from "./framed.js";
 import { listenForUndo } from "./keys.js";
+import { fetchLater } from "./later.js";
 import { keepForOffline } from "./offline.js";
 import { mountShortcuts } from "./shortcuts.js";
 
@@ -16,6 +17,10 @@ acceptLogs((files) => void app.open(files));
 byId("demo", HTMLButtonElement).addEventListener("click", () => void app.demo());
 byId("undo", HTMLButtonElement).addEventListener("click", () => app.undo());
 byId("redo", HTMLButtonElement).addEventListener("click", () => app.redo());
+byId("words", HTMLButtonElement).addEventListener("click", ({ target }) => {
+    /** @type {HTMLElement} */ (target).dataset.asked = "";
+    fetchLater();
+});
 keepForOffline(byId("notices", HTMLElement));
 offerOwnTab(byId("bar", HTMLElement), {
     link: () => app.away.shareLink(),
