@@ -26,7 +26,9 @@ export function underline(glossary, within) {
         return;
     }
     places = [...within.querySelectorAll(TEXTS)].flatMap((text) => placesIn(glossary, text));
-    CSS.highlights.set("words", new Highlight(...places.map(({ range }) => range)));
+    // In forced colours a browser would fill the words' ground, louder than a sentence bears.
+    const isPainted = !matchMedia("(forced-colors: active)").matches;
+    CSS.highlights.set("words", new Highlight(...(isPainted ? places : []).map(({ range }) => range)));
 }
 
 /**
