@@ -2,6 +2,7 @@
 
 import { button, make } from "./dom.js";
 import { replaceIfChanged } from "./remarks.js";
+import { say } from "./words.js";
 
 /** @import { View } from "./protocol.js" */
 
@@ -11,8 +12,8 @@ import { replaceIfChanged } from "./remarks.js";
  */
 export function mountAdd(add) {
     const select = make("select", { id: "add-step" });
-    const label = make("label", { for: "add-step", text: "Another step" });
-    const put = button("Put it in", () => add(select.value));
+    const label = make("label", { for: "add-step", text: say("Another step") });
+    const put = button(say("Put it in"), () => add(select.value));
     const root = make("div", { class: "row" }, label, select, put);
     return {
         root,
@@ -26,7 +27,7 @@ export function mountAdd(add) {
                 const options = steps.map(({ id, title }) =>
                     make("option", { value: id, text: title }),
                 );
-                return make("optgroup", { label: stage }, ...options);
+                return make("optgroup", { label: say(stage) }, ...options);
             });
             root.hidden = addable.length === 0;
         },

@@ -24,9 +24,11 @@ import { Takeaway } from "./takeaway.js";
 import { compileEngine } from "./wasm.js";
 import { Taker } from "./work.js";
 import { WrittenPart } from "./written.js";
+import { learn, retell, say, speechOfEngine, textsNow } from "./words.js";
 
 /** @import { Drawing } from "./drawing.js" */
 /** @import { Edit, Fault, View } from "./protocol.js" */
+/** @import { Speech } from "./words.js" */
 
 /** Holds the parts of the page together. */
 export class App {
@@ -76,6 +78,8 @@ export class App {
         const glue = await import("../pkg/page.js");
         await glue.default({ module_or_path: module });
         const drawing = /** @type {Drawing} */ (/** @type {unknown} */ (glue));
+        const { language, texts, comma, iso } = speechOfEngine();
+        drawing.speak(language, texts, comma, iso);
         const link = new EngineLink(module, worker, (fault, isLost) => {
             this.notices.raise(fault, true);
             if (isLost) {
@@ -124,7 +128,7 @@ export class App {
             const run = (/** @type {(fraction: number, doing: string) => void} */ onProgress) =>
                 link.edit(edit, { first, onProgress, onSoFar });
             this.busy
-                .during("Running the procedure", () => link.cancel(), run)
+                .during(say("Running the procedure"), () => link.cancel(), run)
                 .then((view) => {
                     if (view !== null) {
                         this.store.dispatch({ type: "view-arrived", view });
@@ -156,7 +160,7 @@ export class App {
             this.store.dispatch({ type: "view-arrived", view: whole });
         }
         if (fault.code === CANCELLED) {
-            this.status.say("Given up. The results before it stay.");
+            this.status.say(say("Given up. The results before it stay."));
         } else if (fault.code !== ENDED) {
             this.notices.raise(fault);
         }
@@ -171,10 +175,40 @@ export class App {
         return this.opener.demo();
     }
 
+    /**
+     * Speaks otherwise from now on: what is open is read and run anew, so that
+     * all of it is said in the new words.
+     *
+     * @param {Speech} wanted
+     */
+    async speak(wanted) {
+        const link = await this.ready;
+        const before = textsNow();
+        await learn(wanted);
+        const { language, texts, comma, iso } = speechOfEngine();
+        this.drawing?.speak(language, texts, comma, iso);
+        retell(before);
+        this.written.retell();
+        const isOpen = this.store.get().view !== null;
+        // Started anew, the engine speaks as the page does.
+        link.cancel();
+        if (isOpen) {
+            try {
+                const view = await this.busy.during(say("Running the procedure"), () => link.cancel(), (onProgress) =>
+                    link.view({ onProgress }),
+                );
+                this.plates?.retell();
+                this.store.dispatch({ type: "view-arrived", view });
+            } catch (fault) {
+                this.#refuse(/** @type {Fault} */ (fault));
+            }
+        }
+    }
+
     /** @param {Fault} fault */
     failed(fault) {
         if (fault.code === CANCELLED) {
-            this.status.say("Given up. Nothing was opened.");
+            this.status.say(say("Given up. Nothing was opened."));
         } else if (fault.code !== ENDED) {
             this.notices.raise(fault, true);
         }
@@ -230,7 +264,7 @@ export class App {
     async reread(input, decision, alternative) {
         const link = await this.ready;
         try {
-            const view = await this.busy.during("Reading again", () => link.cancel(), (onProgress) =>
+            const view = await this.busy.during(say("Reading again"), () => link.cancel(), (onProgress) =>
                 link.choose(input, decision, alternative, { onProgress }),
             );
             this.store.dispatch({ type: "view-arrived", view });

@@ -6,6 +6,7 @@
 import { button, byId, make } from "./dom.js";
 import { claim, dropWork, forgetAll, keepWork, keptWork, MOST_BYTES, newId } from "./keep.js";
 import { workName } from "./work.js";
+import { moment, say } from "./words.js";
 
 /** @import { App } from "./app.js" */
 /** @import { Kept, KeptLog } from "./keep.js" */
@@ -113,26 +114,21 @@ export class Autosave {
         this.root.hidden = all.length === 0;
         const items = all.map((kept) => this.#item(kept));
         this.root.replaceChildren(
-            make("h2", { class: "kept__head", text: "Kept on this computer" }),
+            make("h2", { class: "kept__head", text: say("Kept on this computer") }),
             make("ul", { class: "kept__list" }, ...items),
-            button("Forget everything on this computer", () => void this.#forget()),
+            button(say("Forget everything on this computer"), () => void this.#forget()),
         );
     }
 
     /** @param {Kept} kept */
     #item(kept) {
-        const when = new Date(kept.saved).toLocaleString("en-GB", {
-            day: "numeric",
-            month: "long",
-            hour: "2-digit",
-            minute: "2-digit",
+        const when = moment(kept.saved);
+        const named = { "aria-label": say("Continue with {name}, {when}", { name: kept.name, when }) };
+        const go = button(say("Continue"), () => void this.#continue(kept), named);
+        const drop = button(say("Remove"), () => void this.#remove(kept.id), {
+            "aria-label": say("Remove {name}, {when}", { name: kept.name, when }),
         });
-        const named = { "aria-label": `Continue with ${kept.name}, ${when}` };
-        const go = button("Continue", () => void this.#continue(kept), named);
-        const drop = button("Remove", () => void this.#remove(kept.id), {
-            "aria-label": `Remove ${kept.name}, ${when}`,
-        });
-        const words = make("span", { text: `You were working on ${kept.name}, ${when}` });
+        const words = make("span", { text: say("You were working on {name}, {when}", { name: kept.name, when }) });
         return make("li", {}, words, go, drop);
     }
 
@@ -170,7 +166,7 @@ export class Autosave {
             await this.#saving;
             await forgetAll();
             this.app.written.forget();
-            this.app.status.say("Nothing of your work is kept on this computer now.");
+            this.app.status.say(say("Nothing of your work is kept on this computer now."));
         } catch {
             this.app.notices.raise(noStore);
         }

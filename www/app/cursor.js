@@ -5,6 +5,7 @@
  */
 
 import { make, setAttribute, setText } from "./dom.js";
+import { say } from "./words.js";
 
 /** @import { Readout } from "./drawing.js" */
 /** @import { Plate } from "./plate.js" */
@@ -18,8 +19,8 @@ export class Cursor {
         type: "range",
         min: "0",
         step: "1",
-        "aria-label": "Cursor on the figure",
-        title: "Arrows move it; + and − zoom, 0 shows all, [ and ] mark a span",
+        "aria-label": say("Cursor on the figure"),
+        title: say("Arrows move it; + and − zoom, 0 shows all, [ and ] mark a span"),
     });
     readout = make("p", { class: "plate__readout" });
     /** @type {Plate | null} */
@@ -105,7 +106,7 @@ export class Cursor {
         this.root.value = "0";
         this.line.hidden = true;
         setText(this.readout, "");
-        setAttribute(this.root, "aria-valuetext", "not on the figure");
+        setAttribute(this.root, "aria-valuetext", say("not on the figure"));
     }
 
     // The time by this machine's zone; the engine words it.

@@ -8,6 +8,7 @@
  *
  * @typedef {object} Drawing
  * @property {(canvas: HTMLCanvasElement, plan: Uint8Array, palette: string, ratio: number) => void} draw
+ * @property {(language: string, texts: string, comma: boolean, iso: boolean) => void} speak
  * @property {Drawing["draw"]} draw_sheet with the line of provenance
  * @property {(plan: Uint8Array, widthMm: number, heightMm: number) => string} plan_svg
  * @property {(plan: Uint8Array) => string} plan_csv

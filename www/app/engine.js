@@ -4,6 +4,7 @@
  */
 
 import { cancelled, CANCELLED, ENDED, endedBy, openingOf, rereadsOf } from "./sources.js";
+import { say, speechOfEngine } from "./words.js";
 
 /** @import { Ask, Edit, Fault, Hooks, PlanAsk, Said, View, Waiting } from "./protocol.js" */
 /** @import { Source } from "./sources.js" */
@@ -53,11 +54,11 @@ export class EngineLink {
         worker.onerror = (event) => {
             event.preventDefault();
             if (worker === this.#worker) {
-                this.#died(event.message || "the worker could not be started");
+                this.#died(event.message || say("the worker could not be started"));
             }
         };
         this.#worker = worker;
-        this.#ready = this.#send({ type: "start", module: this.module });
+        this.#ready = this.#send({ type: "start", module: this.module, speech: speechOfEngine() });
         this.#ready.catch(() => undefined);
     }
 
@@ -72,7 +73,7 @@ export class EngineLink {
             return;
         }
         if ("progress" in said) {
-            waiting.hooks.onProgress?.(said.progress, said.doing);
+            waiting.hooks.onProgress?.(said.progress, say(said.doing, { name: said.name }));
             return;
         }
         if ("soFar" in said) {
@@ -147,7 +148,7 @@ export class EngineLink {
         this.#end(cancelled);
         this.#rebuilding = false;
         this.#begin();
-        const remedy = `${fault.remedy} Open the log once more: your procedure was kept.`;
+        const remedy = say("{remedy} Open the log once more: your procedure was kept.", { remedy: fault.remedy });
         this.onEnded({ ...fault, remedy: remedy.trim() }, true);
     }
 

@@ -1,6 +1,7 @@
 /* What stands around the spread: the bar's buttons, the first view, the foot. */
 
 import { byId, setAttribute, setText } from "./dom.js";
+import { say } from "./words.js";
 
 /** @import { State } from "./store.js" */
 
@@ -12,8 +13,8 @@ export function showFrame({ view }) {
     byId("spread", HTMLElement).hidden = isEmpty;
     byId("stages", HTMLElement).hidden = isEmpty;
     byId("bar-tools", HTMLElement).hidden = isEmpty;
-    showBack("undo", "Undo", view?.undo ?? null);
-    showBack("redo", "Redo", view?.redo ?? null);
+    showBack("undo", say("Undo"), view?.undo ?? null);
+    showBack("redo", say("Redo"), view?.redo ?? null);
     setText(byId("version", HTMLElement), view?.version ?? "");
     const log = view?.inputs.find((input) => input.use === "log");
     document.title = log === undefined ? "Lodelog" : `${log.name} – Lodelog`;

@@ -4,6 +4,7 @@
  */
 
 import { make } from "./dom.js";
+import { say } from "./words.js";
 
 /**
  * @param {HTMLElement} bar
@@ -21,7 +22,7 @@ export function offerOwnTab(bar, { link, onChange }) {
         href: location.href,
         target: "_blank",
         rel: "noopener",
-        text: "Open in its own tab",
+        text: say("Open in its own tab"),
     });
     bar.append(own);
     onChange((hasWork) => {

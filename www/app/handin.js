@@ -3,6 +3,7 @@
 import { button, make } from "./dom.js";
 import { replaceIfChanged } from "./remarks.js";
 import { mountShare } from "./share.js";
+import { say } from "./words.js";
 
 /** @import { View } from "./protocol.js" */
 
@@ -28,27 +29,27 @@ import { mountShare } from "./share.js";
  */
 export function mountHandIn(acts) {
     const methods = make("div", { class: "handin__methods" });
-    const summary = make("summary", { text: "Methods, as you hand them in" });
-    const copy = button("Copy the methods", acts.copyMethods);
+    const summary = make("summary", { text: say("Methods, as you hand them in") });
+    const copy = button(say("Copy the methods"), acts.copyMethods);
     const details = make("details", {}, summary, methods, copy);
-    const calibration = button("Save the calibration", acts.saveCalibration);
+    const calibration = button(say("Save the calibration"), acts.saveCalibration);
     const share = mountShare(acts.share);
-    const main = button("Save the hand-in", acts.saveHandIn, { class: "main-button" });
+    const main = button(say("Save the hand-in"), acts.saveHandIn, { class: "main-button" });
     const told = make("p", {
         class: "handin__told",
-        text: "One file with figures, methods, results and your answers. It opens anywhere, prints on A4, and dropped on this page it brings your work back.",
+        text: say("One file with figures, methods, results and your answers. It opens anywhere, prints on A4, and dropped on this page it brings your work back."),
     });
-    const first = make("div", { class: "row" }, main, button("Print this page", acts.print));
+    const first = make("div", { class: "row" }, main, button(say("Print this page"), acts.print));
     const row = make(
         "div",
         { class: "row" },
-        button("Save everything as a zip", acts.saveAll),
-        button("Save the processed data", acts.saveProcessed),
-        button("Processed data for a spreadsheet", acts.saveSheet),
-        button("Save the procedure", acts.saveProcedure),
+        button(say("Save everything as a zip"), acts.saveAll),
+        button(say("Save the processed data"), acts.saveProcessed),
+        button(say("Processed data for a spreadsheet"), acts.saveSheet),
+        button(say("Save the procedure"), acts.saveProcedure),
         calibration,
-        button("Start from the proposed procedure", acts.reset),
-        button("Forget everything on this computer", acts.forget),
+        button(say("Start from the proposed procedure"), acts.reset),
+        button(say("Forget everything on this computer"), acts.forget),
     );
     return {
         root: make("div", { class: "entry handin" }, acts.written, first, told, details, share.root, row),

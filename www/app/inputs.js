@@ -6,6 +6,7 @@
 import { arrange, button, make, setAttribute, setText } from "./dom.js";
 import { remarkItem, replaceIfChanged } from "./remarks.js";
 import { offsetsOf, zones } from "./zone.js";
+import { say } from "./words.js";
 
 /** @import { Decision, Input, Report } from "./protocol.js" */
 
@@ -53,7 +54,7 @@ export function mountInputs(root, acts) {
  */
 function mountInput(place, acts) {
     const name = make("h3", { class: "entry__name" });
-    const close = button("Close", () => acts.close(place));
+    const close = button(say("Close"), () => acts.close(place));
     const head = make("div", { class: "step__head" }, name, close);
     const facts = make("p", { class: "entry__facts" });
     const questions = make("ul", { class: "decisions" });
@@ -64,9 +65,9 @@ function mountInput(place, acts) {
         root,
         /** @param {Input} input */
         update(input) {
-            const use = USES[input.use] ?? input.use;
+            const use = say(USES[input.use] ?? input.use);
             setText(name, `${input.name}, ${use}`);
-            setAttribute(close, "aria-label", `Close ${input.name}`);
+            setAttribute(close, "aria-label", say("Close {name}", { name: input.name }));
             setText(facts, `${input.facts}.`);
             const asked = input.report.decisions.filter((one) => one.ambiguous);
             replaceIfChanged(questions, asked, (one) => decision(one, input, acts));
@@ -80,9 +81,9 @@ function mountInput(place, acts) {
 function mountReport(acts) {
     const prose = make("div");
     const decisions = make("ul", { class: "decisions" });
-    const columns = scroller("Columns of the file");
-    const rejected = scroller("Rejected rows");
-    const summary = make("summary", { text: "How it was read" });
+    const columns = scroller(say("Columns of the file"));
+    const rejected = scroller(say("Rejected rows"));
+    const summary = make("summary", { text: say("How it was read") });
     const root = make("details", { class: "reading" }, summary, prose, decisions, columns, rejected);
     return {
         root,
@@ -120,7 +121,7 @@ function decision(given, input, acts) {
         const options = given.alternatives.map(({ id, label }) =>
             make("option", { value: id, text: label, selected: id === given.chosen }),
         );
-        const name = `${given.sentence} Read as`;
+        const name = say("{sentence} Read as", { sentence: given.sentence });
         const select = make("select", { class: "slot__control", "aria-label": name }, ...options);
         const shown = given.alternatives.find(({ id }) => id === given.chosen)?.label ?? "";
         const box = make("span", { class: "slot slot--choice", "data-text": shown }, select);
@@ -146,11 +147,11 @@ function typedAnswer({ id, sentence, typed }, input, acts) {
     const field = make("input", {
         class: "decision__field",
         type: "text",
-        "aria-label": `${sentence} Or type ${hint}`,
+        "aria-label": say("{sentence} Or type {hint}", { sentence, hint }),
         autocomplete: "off",
     });
-    const label = make("span", { class: "entry__evidence", text: `or ${hint}:` });
-    const use = make("button", { class: "button", text: "Use" });
+    const label = make("span", { class: "entry__evidence", text: say("or {hint}:", { hint }) });
+    const use = make("button", { class: "button", text: say("Use") });
     const form = make("form", { class: "decision__typed" }, label, field, use);
     if (id === "zone") {
         const list = `zones-${input.index}`;
@@ -187,10 +188,10 @@ function columnTable(columns) {
         return make("tr", {}, first, ...cells.map((text) => make("td", { text })));
     });
     const names = [
-        ...["Column", "Read as", "Unit", "Values", "Missing", "Range", "Step between values"],
-        ...["At an end of its range", "Longest repeat", "Because"],
+        ...[say("Column"), say("Read as"), say("Unit"), say("Values"), say("Missing"), say("Range"), say("Step between values")],
+        ...[say("At an end of its range"), say("Longest repeat"), say("Because")],
     ];
-    const caption = make("caption", { text: "Columns of the file" });
+    const caption = make("caption", { text: say("Columns of the file") });
     return make("table", {}, caption, headRow(names), make("tbody", {}, ...rows));
 }
 
@@ -200,7 +201,7 @@ function rejectedTable({ rejected, rejected_total: total }) {
         const first = make("th", { scope: "row", text: String(line) });
         return make("tr", {}, first, make("td", { text: reason }), make("td", { text }));
     });
-    const caption = make("caption", { text: `Rejected rows, ${total} in all` });
-    const head = headRow(["Line", "Why", "What stood there"]);
+    const caption = make("caption", { text: say("Rejected rows, {total} in all", { total }) });
+    const head = headRow([say("Line"), say("Why"), say("What stood there")]);
     return make("table", {}, caption, head, make("tbody", {}, ...rows));
 }

@@ -6,29 +6,43 @@ import { byId } from "./dom.js";
 import { acceptLogs } from "./files.js";
 import { offerOwnTab } from "./framed.js";
 import { listenForUndo } from "./keys.js";
+import { mountLanguage } from "./language.js";
 import { fetchLater } from "./later.js";
 import { keepForOffline } from "./offline.js";
 import { mountShortcuts } from "./shortcuts.js";
-
-const app = new App();
+import { kept, learn, retell } from "./words.js";
 
 document.documentElement.setAttribute("data-started", "");
-acceptLogs((files) => void app.open(files));
-byId("demo", HTMLButtonElement).addEventListener("click", () => void app.demo());
-byId("undo", HTMLButtonElement).addEventListener("click", () => app.undo());
-byId("redo", HTMLButtonElement).addEventListener("click", () => app.redo());
-byId("words", HTMLButtonElement).addEventListener("click", ({ target }) => {
-    /** @type {HTMLElement} */ (target).dataset.asked = "";
-    fetchLater();
-});
-keepForOffline(byId("notices", HTMLElement));
-offerOwnTab(byId("bar", HTMLElement), {
-    link: () => app.away.shareLink(),
-    onChange: (act) =>
-        app.store.subscribe((now, before) => now.whole !== before.whole && act(now.whole !== null)),
-});
-mountShortcuts();
-listenForUndo({ undo: () => app.undo(), redo: () => app.redo() });
-void follow(app, location.hash);
-// An address that is changed by hand, or by a link on the page it is embedded in.
-addEventListener("hashchange", () => void follow(app, location.hash));
+const wanted = kept();
+if (wanted.language === "en") {
+    begin();
+}
+// The first view is in English; it is said again before anything is built on it.
+void learn(wanted)
+    .then(() => retell(new Map()))
+    .catch(() => undefined)
+    .then(() => wanted.language === "en" || begin());
+
+function begin() {
+    const app = new App();
+    acceptLogs((files) => void app.open(files));
+    byId("demo", HTMLButtonElement).addEventListener("click", () => void app.demo());
+    byId("undo", HTMLButtonElement).addEventListener("click", () => app.undo());
+    byId("redo", HTMLButtonElement).addEventListener("click", () => app.redo());
+    byId("words", HTMLButtonElement).addEventListener("click", ({ target }) => {
+        /** @type {HTMLElement} */ (target).dataset.asked = "";
+        fetchLater();
+    });
+    keepForOffline(byId("notices", HTMLElement));
+    offerOwnTab(byId("bar", HTMLElement), {
+        link: () => app.away.shareLink(),
+        onChange: (act) =>
+            app.store.subscribe((now, before) => now.whole !== before.whole && act(now.whole !== null)),
+    });
+    mountShortcuts();
+    mountLanguage((speech) => app.speak(speech));
+    listenForUndo({ undo: () => app.undo(), redo: () => app.redo() });
+    void follow(app, location.hash);
+    // An address that is changed by hand, or by a link on the page it is embedded in.
+    addEventListener("hashchange", () => void follow(app, location.hash));
+}

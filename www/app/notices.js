@@ -1,6 +1,7 @@
 /* Faults that belong to no step: what, where, what next, until dismissed. */
 
 import { button, make } from "./dom.js";
+import { say } from "./words.js";
 
 /** @import { Fault } from "./protocol.js" */
 
@@ -17,15 +18,15 @@ export function createNotices(root) {
                     one.remove();
                 }
             }
-            const what = make("span", { class: "notice__what", text: fault.message });
+            const what = make("span", { class: "notice__what", text: say(fault.message) });
             const place = fault.place === "" ? "" : ` (${fault.place})`;
-            const rest = fault.remedy === "" ? place : `${place} ${fault.remedy}`;
+            const rest = fault.remedy === "" ? place : `${place} ${say(fault.remedy)}`;
             const text = make("p", { class: "notice__text" }, what, rest);
             const notice = make("div", { class: "notice", "data-code": fault.code });
             if (isLoss) {
                 notice.setAttribute("role", "alert");
             }
-            notice.append(text, button("Dismiss", () => notice.remove()));
+            notice.append(text, button(say("Dismiss"), () => notice.remove()));
             root.prepend(notice);
             notice.scrollIntoView({ block: "nearest" });
         },

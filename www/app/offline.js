@@ -4,6 +4,7 @@
  */
 
 import { button, make } from "./dom.js";
+import { say } from "./words.js";
 
 /** How seldom a page that stays open asks whether it is the newest, milliseconds. */
 const ASK_AGAIN_MS = 3_600_000;
@@ -81,12 +82,12 @@ function tellOfNewer(notices) {
     }
     const text = make("p", {
         class: "notice__text",
-        text: "A newer version of this page is here. The one you see goes on working.",
+        text: say("A newer version of this page is here. The one you see goes on working."),
     });
     const notice = make("div", { class: "notice", "data-code": code }, text);
     notice.append(
-        button("Reload when ready", () => location.reload()),
-        button("Dismiss", () => notice.remove()),
+        button(say("Reload when ready"), () => location.reload()),
+        button(say("Dismiss"), () => notice.remove()),
     );
     notices.append(notice);
 }

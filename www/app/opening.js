@@ -6,6 +6,7 @@
 import { byId } from "./dom.js";
 import { handInIn, procedureIn } from "./files.js";
 import { workOf } from "./work.js";
+import { say } from "./words.js";
 
 /** @import { App } from "./app.js" */
 /** @import { Source } from "./sources.js" */
@@ -133,7 +134,7 @@ export class Opener {
      * @returns {Promise<boolean>} whether it was opened
      */
     async #openOne(source, more) {
-        const doing = source?.kind === "file" ? `Reading ${source.file.name}` : "Making the demo log";
+        const doing = source?.kind === "file" ? say("Reading {name}", { name: source.file.name }) : say("Making the demo log");
         try {
             const link = await this.app.ready;
             const onSoFar = (/** @type {View} */ view) => {

@@ -59,6 +59,22 @@ export function unpacked(text) {
 }
 
 /**
+ * The catalogue of a language: its texts by their English.
+ *
+ * @param {string} language
+ * @returns {Promise<Record<string, string>>}
+ */
+export async function catalogue(language) {
+    const name = `words/${language}.json`;
+    const text = inside(name);
+    const come =
+        text === null
+            ? await fetch(new URL(name, document.baseURI))
+            : new Response(await unpacked(text));
+    return come.json();
+}
+
+/**
  * What starts a worker, now and whenever one was ended.  A published page
  * keeps the script, so that a worker can start anew without a network.
  *

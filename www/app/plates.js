@@ -13,6 +13,7 @@ import { replaceIfChanged } from "./remarks.js";
 import { mountSaves } from "./savefigure.js";
 import { SpanMarker } from "./span.js";
 import { stepKeys } from "./store.js";
+import { say } from "./words.js";
 
 /** @import { Drawing, PlanTable, PlanWords } from "./drawing.js" */
 /** @import { State } from "./store.js" */
@@ -75,22 +76,23 @@ export function mountPlates(host, drawing, acts) {
         }
         const shown = named.find(({ name }) => name === state.figure);
         if (shown !== undefined) {
-            setText(parts.number, `Plate ${shown.plate}. `);
+            setText(parts.number, say("Plate {plate}. ", { plate: shown.plate }));
             const key = keys[at] ?? "";
             plate.show({ step: at, key, figure: shown.name, seq: state.seq });
         }
         setAttribute(parts.root, "data-without", shown === undefined);
         parts.without.hidden = shown !== undefined;
-        setText(parts.without, `${step.title} has no figure of its own.`);
+        setText(parts.without, say("{title} has no figure of its own.", { title: step.title }));
     };
-    return { render, span, forget: () => plate.zooms.clear() };
+    const retell = () => plate.refresh();
+    return { render, span, retell, forget: () => plate.zooms.clear() };
 }
 
 function build() {
     const which = make("div", {
         class: "plate__which",
         role: "group",
-        "aria-label": "Figures of this step",
+        "aria-label": say("Figures of this step"),
     });
     const canvas = make("canvas", { class: "plate__canvas", "aria-hidden": "true" });
     const line = make("div", { class: "plate__line", hidden: true });
@@ -106,8 +108,8 @@ function build() {
     const words = make("p", { class: "plate__words" });
     const source = make("p", { class: "plate__source" });
     const holder = make("div", { class: "scroll", tabindex: "0", role: "region" });
-    setAttribute(holder, "aria-label", "Numbers of the figure");
-    const details = make("details", {}, make("summary", { text: "The numbers" }), holder);
+    setAttribute(holder, "aria-label", say("Numbers of the figure"));
+    const details = make("details", {}, make("summary", { text: say("The numbers") }), holder);
     const title = make("p", { class: "plate__caption" }, number, caption);
     const figcaption = make("figcaption", {}, title, words);
     const more = make("div", { class: "plate__more" }, details);
@@ -178,12 +180,12 @@ function mountTools(parts, plate, cursor, span, saves) {
         ".": () => plate.slide(0.25),
     };
     parts.tools.append(
-        button("Nearer", near, { title: "+ with the cursor in hand" }),
-        button("Farther", far, { title: "−" }),
-        button("Earlier", () => plate.slide(-0.25), { title: "comma", "aria-label": "Earlier: pan left" }),
-        button("Later", () => plate.slide(0.25), { title: "full stop", "aria-label": "Later: pan right" }),
-        button("Back", () => plate.back(), { title: "the zoom before", "aria-label": "Back to the zoom before" }),
-        button("All", () => plate.reset(), { title: "0", "aria-label": "All of the figure" }),
+        button(say("Nearer"), near, { title: say("+ with the cursor in hand") }),
+        button(say("Farther"), far, { title: "−" }),
+        button(say("Earlier"), () => plate.slide(-0.25), { title: say("comma"), "aria-label": say("Earlier: pan left") }),
+        button(say("Later"), () => plate.slide(0.25), { title: say("full stop"), "aria-label": say("Later: pan right") }),
+        button(say("Back"), () => plate.back(), { title: say("the zoom before"), "aria-label": say("Back to the zoom before") }),
+        button(say("All"), () => plate.reset(), { title: "0", "aria-label": say("All of the figure") }),
         span.toggle,
         ...saves.buttons,
     );

@@ -9,6 +9,7 @@ import { mountHandIn } from "./handin.js";
 import { mountInputs } from "./inputs.js";
 import { mountStep } from "./step.js";
 import { stepKeys } from "./store.js";
+import { say } from "./words.js";
 
 /** @import { View } from "./protocol.js" */
 /** @import { State } from "./store.js" */
@@ -36,7 +37,7 @@ const LAST = "Hand in";
 export function mountProcedure(root, links, acts) {
     const result = make("p", { class: "lead__result" });
     const lead = make("div", { class: "lead" }, result);
-    const skip = make("a", { class: "skip", href: "#plates", text: "To the figure" });
+    const skip = make("a", { class: "skip", href: "#plates", text: say("To the figure") });
     const stages = new Stages(acts, links);
     const add = mountAdd(acts.add);
     const handIn = mountHandIn(acts.handIn);
@@ -44,6 +45,8 @@ export function mountProcedure(root, links, acts) {
     const inputs = mountInputs(inputsRoot, acts.inputs);
     stages.of(FIRST).body.prepend(inputsRoot);
     stages.of(LAST).body.append(add.root, handIn.root);
+    root.append(skip, lead, ...[FIRST, LAST].map((name) => stages.of(name).root));
+    links.append(...[FIRST, LAST].map((name) => stages.of(name).link));
 
     /** @param {Readonly<State>} state */
     return function render(state) {
@@ -168,10 +171,10 @@ export function firstPlates(view) {
 /** @param {string} name */
 function mountStage(name) {
     const id = `stage-${name.toLowerCase().replaceAll(" ", "-")}`;
-    const heading = make("h2", { class: "stage__name", id, tabindex: "-1", text: name });
+    const heading = make("h2", { class: "stage__name", id, tabindex: "-1", text: say(name) });
     const list = make("ol");
     const body = make("div", { class: "stage__body" }, list);
     const root = make("section", { class: "stage", "aria-labelledby": id }, heading, body);
-    const link = make("li", {}, make("a", { href: `#${id}`, text: name }));
+    const link = make("li", {}, make("a", { href: `#${id}`, text: say(name) }));
     return { root, body, list, link };
 }

@@ -153,10 +153,17 @@
  */
 
 /**
+ * How the engine speaks: the language, how numbers and dates look, and its
+ * texts by their English as the text of a JSON object.
+ *
+ * @typedef {{ language: string, comma: boolean, iso: boolean, texts: string }} EngineSpeech
+ */
+
+/**
  * What the page asks of the worker.  `first` is the step whose figures are in
  * sight: its view is told before the steps after it are run.
  *
- * @typedef {{ type: "start", module: WebAssembly.Module }
+ * @typedef {{ type: "start", module: WebAssembly.Module, speech: EngineSpeech }
  *     | ({ type: "open", file: File, first?: number } & Reading)
  *     | ({ type: "demo", name: string, first?: number } & Reading)
  *     | { type: "drop", input: number, first?: number }
@@ -190,7 +197,7 @@
  *
  * @typedef {{ id: number, ok: true, value: unknown }
  *     | ({ id: number, ok: false } & Fault)
- *     | { id: number, progress: number, doing: string }
+ *     | { id: number, progress: number, doing: string, name: string }
  *     | { id: number, soFar: View }
  *     | { ended: string }} Said
  */

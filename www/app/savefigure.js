@@ -6,6 +6,7 @@
 import { button, make } from "./dom.js";
 import { PRINT } from "./palette.js";
 import { hasComma, mountForm } from "./saveform.js";
+import { say } from "./words.js";
 
 /** @import { Plate } from "./plate.js" */
 /** @import { Fault } from "./protocol.js" */
@@ -41,19 +42,19 @@ export function mountSaves(plate, acts) {
             const plan = await planFor(plate, wanted);
             const text = plate.drawing.plan_svg(plan, wanted.width, wanted.height);
             acts.save(name(), "svg", text, "image/svg+xml");
-        }), { "aria-label": "Save the figure as SVG" }),
+        }), { "aria-label": say("Save the figure as SVG") }),
         button("PNG", doing(async (wanted) => {
             acts.save(name(), "png", await png(plate, wanted), "image/png");
-        }), { "aria-label": "Save the figure as PNG" }),
+        }), { "aria-label": say("Save the figure as PNG") }),
         button("CSV", doing(async (wanted) => {
             const plan = await planFor(plate, wanted);
             acts.save(name(), "csv", plate.drawing.plan_csv(plan), "text/csv");
-        }), { "aria-label": "Save the numbers of the figure as CSV" }),
-        button("Copy", doing(async (wanted) => acts.copy(png(plate, wanted))), {
-            "aria-label": "Copy the figure",
+        }), { "aria-label": say("Save the numbers of the figure as CSV") }),
+        button(say("Copy"), doing(async (wanted) => acts.copy(png(plate, wanted))), {
+            "aria-label": say("Copy the figure"),
         }),
     ];
-    form.root.append(button("CSV for a spreadsheet", doing(async (wanted) => {
+    form.root.append(button(say("CSV for a spreadsheet"), doing(async (wanted) => {
         const plan = await planFor(plate, wanted);
         const { drawing } = plate;
         const text = drawing.csv_for_spreadsheet(drawing.plan_csv(plan), hasComma());

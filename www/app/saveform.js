@@ -1,6 +1,7 @@
 /* How a figure is saved: for what, at which size, and how a spreadsheet writes decimals. */
 
 import { make } from "./dom.js";
+import { say } from "./words.js";
 
 /** @typedef {{ width: number, height: number, dpi: number }} Size */
 
@@ -23,12 +24,12 @@ export function hasComma() {
 }
 
 export function mountForm() {
-    const width = numberField("Width / mm", 170);
-    const height = numberField("Height / mm", 100);
-    const dpi = numberField("Dots per inch", 300);
-    const options = USES.map(({ id, text }) => make("option", { value: id, text }));
+    const width = numberField(say("Width / mm"), 170);
+    const height = numberField(say("Height / mm"), 100);
+    const dpi = numberField(say("Dots per inch"), 300);
+    const options = USES.map(({ id, text }) => make("option", { value: id, text: say(text) }));
     const use = make("select", { class: "field" }, ...options);
-    use.append(make("option", { value: OWN, text: "another size" }));
+    use.append(make("option", { value: OWN, text: say("another size") }));
     use.addEventListener("change", () => {
         const chosen = USES.find(({ id }) => id === use.value)?.size;
         if (chosen !== undefined) {
@@ -52,9 +53,9 @@ export function mountForm() {
         comma = decimals.value === "comma";
     });
     const root = make("div", { class: "save" });
-    root.append(make("label", {}, "For", use), width.root, height.root, dpi.root);
-    root.append(make("label", {}, "Spreadsheet decimals", decimals));
-    const details = make("details", {}, make("summary", { text: "Size and form of what is saved" }), root);
+    root.append(make("label", {}, say("For"), use), width.root, height.root, dpi.root);
+    root.append(make("label", {}, say("Spreadsheet decimals"), decimals));
+    const details = make("details", {}, make("summary", { text: say("Size and form of what is saved") }), root);
     return {
         root,
         details,

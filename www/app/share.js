@@ -3,6 +3,7 @@
  */
 
 import { button, make, setAttribute, setText } from "./dom.js";
+import { number, say } from "./words.js";
 
 /** @import { Drawing } from "./drawing.js" */
 
@@ -16,12 +17,12 @@ const SVG = "http://www.w3.org/2000/svg";
  *     copy: (text: string, place: HTMLElement) => void, saveProcedure: () => void }} acts
  */
 export function mountShare(acts) {
-    const field = make("output", { class: "share__link", "aria-label": "The link" });
+    const field = make("output", { class: "share__link", "aria-label": say("The link") });
     const told = make("p", { class: "share__told" });
     const code = make("div", { class: "share__code" });
-    const copy = button("Copy the link", () => acts.copy(field.textContent ?? "", field));
-    const file = button("Save the procedure as a file instead", acts.saveProcedure);
-    const summary = make("summary", { text: "Link and QR code" });
+    const copy = button(say("Copy the link"), () => acts.copy(field.textContent ?? "", field));
+    const file = button(say("Save the procedure as a file instead"), acts.saveProcedure);
+    const summary = make("summary", { text: say("Link and QR code") });
     const root = make("details", { class: "share" }, summary, field, make("div", { class: "row" }, copy, file), told, code);
     const show = async () => {
         const link = await acts.link();
@@ -29,10 +30,10 @@ export function mountShare(acts) {
         setText(field, isLong ? "" : link);
         field.hidden = isLong;
         copy.hidden = isLong;
-        const length = link.length.toLocaleString("en-GB");
+        const length = number(link.length);
         setText(told, isLong ? tooLong(length) : holds(length));
         const drawn = isLong ? undefined : acts.drawing()?.qr_code(link);
-        code.replaceChildren(drawn === undefined ? make("p", { text: noCode }) : picture(drawn));
+        code.replaceChildren(drawn === undefined ? make("p", { text: noCode() }) : picture(drawn));
     };
     root.addEventListener("toggle", () => root.open && void show());
     return {
@@ -44,15 +45,15 @@ export function mountShare(acts) {
 
 /** @param {string} length */
 function holds(length) {
-    return `${length} characters. The link holds the procedure and the station’s place, not the log and not your names. The part after # is not sent to any server, but it stays in the browser’s history and wherever you paste it.`;
+    return say("{length} characters. The link holds the procedure and the station’s place, not the log and not your names. The part after # is not sent to any server, but it stays in the browser’s history and wherever you paste it.", { length });
 }
 
 /** @param {string} length */
 function tooLong(length) {
-    return `This procedure makes a link of ${length} characters, which many programs would cut. Save it as a file: dropped on this page it does the same.`;
+    return say("This procedure makes a link of {length} characters, which many programs would cut. Save it as a file: dropped on this page it does the same.", { length });
 }
 
-const noCode = "The link is too long for a QR code that a projector can show (412 characters).";
+const noCode = () => say("The link is too long for a QR code that a projector can show (412 characters).");
 
 /** @param {string} drawn */
 function picture(drawn) {
@@ -60,7 +61,7 @@ function picture(drawn) {
     const svg = document.createElementNS(SVG, "svg");
     setAttribute(svg, "viewBox", `0 0 ${side} ${side}`);
     setAttribute(svg, "role", "img");
-    setAttribute(svg, "aria-label", "QR code of the link");
+    setAttribute(svg, "aria-label", say("QR code of the link"));
     setAttribute(svg, "class", "share__qr");
     const paper = document.createElementNS(SVG, "rect");
     setAttribute(paper, "width", side);

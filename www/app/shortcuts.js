@@ -4,6 +4,7 @@
  */
 
 import { button, byId, make } from "./dom.js";
+import { say } from "./words.js";
 
 /** @type {[string, [string, string][]][]} */
 const GROUPS = [
@@ -67,15 +68,15 @@ function isText(target) {
 function build() {
     const groups = GROUPS.map(([name, keys]) => {
         const rows = keys.map(([key, text]) => {
-            const term = make("dt", {}, make("kbd", { text: key }));
-            return make("div", {}, term, make("dd", { text }));
+            const term = make("dt", {}, make("kbd", { text: say(key) }));
+            return make("div", {}, term, make("dd", { text: say(text) }));
         });
-        return make("section", {}, make("h3", { text: name }), make("dl", {}, ...rows));
+        return make("section", {}, make("h3", { text: say(name) }), make("dl", {}, ...rows));
     });
     const byKey = make("input", { type: "checkbox", checked: true });
-    const lever = make("label", { class: "keys__lever" }, byKey, "Open this list with the key ?");
-    const head = make("h2", { id: "keys-title", text: "Keys and gestures" });
-    const close = button("Close", () => root.close());
+    const lever = make("label", { class: "keys__lever" }, byKey, say("Open this list with the key ?"));
+    const head = make("h2", { id: "keys-title", text: say("Keys and gestures") });
+    const close = button(say("Close"), () => root.close());
     const body = make("div", { class: "keys__groups" }, ...groups);
     const root = make("dialog", { class: "keys", "aria-labelledby": "keys-title" });
     root.append(make("div", { class: "keys__head" }, head, close), body, lever);

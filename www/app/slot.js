@@ -5,6 +5,7 @@
  */
 
 import { button, make, setAttribute, setText } from "./dom.js";
+import { say } from "./words.js";
 
 /** @import { Slot } from "./protocol.js" */
 
@@ -125,9 +126,9 @@ function mountTyped(first, id, acts) {
     });
     const parts = frame(input, id, isNumber ? "number" : "text");
     if (first.kind === "span") {
-        const pick = button("from the figure", acts.pickSpan, {
+        const pick = button(say("from the figure"), acts.pickSpan, {
             class: "slot__pick",
-            "aria-label": `from the figure: ${first.label}`,
+            "aria-label": say("from the figure: {label}", { label: first.label }),
         });
         parts.root.append(pick);
     }

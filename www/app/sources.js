@@ -3,6 +3,8 @@
  * answer can fail to come.
  */
 
+import { say } from "./words.js";
+
 /** @import { Ask, Fault, View } from "./protocol.js" */
 
 /**
@@ -29,9 +31,9 @@ export const cancelled = { code: CANCELLED, message: "Cancelled.", place: "", re
  */
 export function endedBy(why, again) {
     const remedy = again
-        ? "Your logs are being opened again; the last change was left out."
-        : "Load the page again. If it stays so, a smaller log may be what this machine can hold.";
-    return { code: ENDED, message: `The engine stopped: ${why}.`, place: "", remedy };
+        ? say("Your logs are being opened again; the last change was left out.")
+        : say("Load the page again. If it stays so, a smaller log may be what this machine can hold.");
+    return { code: ENDED, message: say("The engine stopped: {why}.", { why }), place: "", remedy };
 }
 
 /**

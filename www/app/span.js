@@ -4,6 +4,7 @@
  */
 
 import { button, make, setAttribute, setText } from "./dom.js";
+import { say } from "./words.js";
 
 /** @import { SpanWords } from "./drawing.js" */
 /** @import { Plate } from "./plate.js" */
@@ -11,7 +12,7 @@ import { button, make, setAttribute, setText } from "./dom.js";
 /** Shades a stretch of a plate and says what it is. */
 export class SpanMarker {
     #text = make("span");
-    toggle = button("Mark a span", () => this.arm(!this.#armed), { "aria-pressed": "false" });
+    toggle = button(say("Mark a span"), () => this.arm(!this.#armed), { "aria-pressed": "false" });
     root = make("div", { class: "plate__span", hidden: true });
     /** @type {SpanWords | null} */
     #marked = null;
@@ -27,8 +28,8 @@ export class SpanMarker {
     constructor(plate, shade, use) {
         this.plate = plate;
         this.shade = shade;
-        const take = button("Use this span", () => use(this.#marked?.value ?? ""));
-        this.root.append(this.#text, take, button("Forget it", () => this.forget()));
+        const take = button(say("Use this span"), () => use(this.#marked?.value ?? ""));
+        this.root.append(this.#text, take, button(say("Forget it"), () => this.forget()));
     }
 
     /**

@@ -1,6 +1,7 @@
 /* Brings a span that is marked on a figure into the slot that waits for one. */
 
 import { byId } from "./dom.js";
+import { say } from "./words.js";
 
 /** @import { App } from "./app.js" */
 
@@ -31,7 +32,7 @@ export class SpanPicker {
             return;
         }
         span?.arm(true);
-        this.app.status.say("Drag over the figure, or mark both ends with [ and ] at its cursor.");
+        this.app.status.say(say("Drag over the figure, or mark both ends with [ and ] at its cursor."));
         byId("plates", HTMLElement).focus();
     }
 
@@ -39,7 +40,7 @@ export class SpanPicker {
     use(value) {
         const place = this.#waits ?? this.#ownSlot();
         if (place === null) {
-            this.app.status.say("The step in hand has no place for a span.");
+            this.app.status.say(say("The step in hand has no place for a span."));
             return;
         }
         this.#waits = null;

@@ -4,6 +4,7 @@
  */
 
 import { setText } from "./dom.js";
+import { say as inWords } from "./words.js";
 
 /** @import { View } from "./protocol.js" */
 
@@ -51,6 +52,6 @@ export function effectOf(view, at) {
     const refused = step.slots.find((slot) => slot.error !== null)?.error;
     const said = refused ?? step.fault?.message ?? step.remark;
     const later = view.changed_after;
-    const steps = later === 1 ? "1 later step follows" : `${later} later steps follow`;
+    const steps = later === 1 ? inWords("1 later step follows") : inWords("{later} later steps follow", { later });
     return later > 0 && refused === undefined ? `${step.title}: ${said} ${steps}.` : `${step.title}: ${said}`;
 }

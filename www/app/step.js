@@ -9,6 +9,7 @@ import { fetchLater } from "./later.js";
 import { remarkItem, replaceIfChanged } from "./remarks.js";
 import { holdTogether } from "./sentence.js";
 import { mountSlot } from "./slot.js";
+import { say } from "./words.js";
 
 /** @import { Edit, Slot, Step } from "./protocol.js" */
 /** @import { MountedSlot } from "./slot.js" */
@@ -83,9 +84,9 @@ function mountHead(id, acts) {
     const lever = make("label", { class: "step__switch" }, on);
     const move = (/** @type {number} */ by) => () =>
         void acts.edit((step) => ({ kind: "move", step, by }));
-    const up = button("Move up", move(-1));
-    const down = button("Move down", move(1));
-    const out = button("Take out", () => void acts.edit((step) => ({ kind: "remove", step })));
+    const up = button(say("Move up"), move(-1));
+    const down = button(say("Move down"), move(1));
+    const out = button(say("Take out"), () => void acts.edit((step) => ({ kind: "remove", step })));
     const tools = make("div", { class: "step__tools" }, up, down, out);
     const name = make("div", { class: "step__name" }, lever, title);
     on.addEventListener("change", () => {
@@ -98,12 +99,12 @@ function mountHead(id, acts) {
         /** @param {Step} step */
         update(step) {
             setText(title, step.title);
-            setAttribute(on, "aria-label", `${step.title}: use this step`);
+            setAttribute(on, "aria-label", say("{title}: use this step", { title: step.title }));
             on.checked = step.on;
             lever.hidden = !step.removable && step.on;
-            setAttribute(up, "aria-label", `Move up: ${step.title}`);
-            setAttribute(down, "aria-label", `Move down: ${step.title}`);
-            setAttribute(out, "aria-label", `Take out: ${step.title}`);
+            setAttribute(up, "aria-label", say("Move up: {title}", { title: step.title }));
+            setAttribute(down, "aria-label", say("Move down: {title}", { title: step.title }));
+            setAttribute(out, "aria-label", say("Take out: {title}", { title: step.title }));
             up.hidden = !step.up;
             down.hidden = !step.down;
             out.hidden = !step.removable;
@@ -233,9 +234,9 @@ function mountFoot(acts) {
                 plate: shown.plate + nth,
             }));
             replaceIfChanged(plates, wanted, ({ name, title, plate }) =>
-                button(`Plate ${plate}`, () => acts.take(name), {
+                button(say("Plate {plate}", { plate }), () => acts.take(name), {
                     "data-figure": name,
-                    "aria-label": `Plate ${plate}: ${title}`,
+                    "aria-label": say("Plate {plate}: {title}", { plate, title }),
                     title,
                 }),
             );
@@ -250,7 +251,7 @@ function mountFoot(acts) {
 
 function mountWhy() {
     const list = make("dl");
-    const summary = make("summary", { text: "Why?" });
+    const summary = make("summary", { text: say("Why?") });
     const picture = make("div", { class: "why__picture", role: "img", hidden: true });
     const root = make("details", { class: "why" }, summary, picture, list);
     root.addEventListener("toggle", fetchLater);
@@ -258,14 +259,14 @@ function mountWhy() {
         root,
         /** @param {Step} step */
         update(step) {
-            setAttribute(summary, "aria-label", `Why? ${step.title}`);
+            setAttribute(summary, "aria-label", say("Why? {title}", { title: step.title }));
             setAttribute(picture, "data-step", step.id);
             setAttribute(picture, "aria-label", step.why.picture);
             const { what, why, wrong } = step.why;
             const told = [
-                { word: "What it does", text: what },
-                { word: "Why", text: why },
-                { word: "What goes wrong", text: wrong },
+                { word: say("What it does"), text: what },
+                { word: say("Why"), text: why },
+                { word: say("What goes wrong"), text: wrong },
             ];
             replaceIfChanged(list, told, ({ word, text }) =>
                 make("div", {}, make("dt", { text: word }), make("dd", { text })),

@@ -6,6 +6,7 @@
 import { copyText, download } from "./download.js";
 import { fileName } from "./names.js";
 import { hasComma } from "./saveform.js";
+import { say } from "./words.js";
 
 /** @import { App } from "./app.js" */
 /** @import { EngineLink } from "./engine.js" */
@@ -120,14 +121,14 @@ export class Takeaway {
     }
 
     #saveHandIn() {
-        return this.#saving("Writing the hand-in", async (link) => {
+        return this.#saving(say("Writing the hand-in"), async (link) => {
             const html = await link.share({ type: "hand-in", written: this.app.written.get() });
             download(this.fileName("hand-in", "html"), html, "text/html");
         });
     }
 
     #saveAll() {
-        return this.#saving("Packing everything", async (link) => {
+        return this.#saving(say("Packing everything"), async (link) => {
             const name = this.fileName("all", "zip");
             const folder = name.replace(/\.zip$/, "");
             const zip = await link.share({ type: "archive", written: this.app.written.get(), folder });
@@ -136,7 +137,7 @@ export class Takeaway {
     }
 
     #saveSheet() {
-        return this.#saving("Writing the spreadsheet", async (link) => {
+        return this.#saving(say("Writing the spreadsheet"), async (link) => {
             const csv = await link.export("processed-csv");
             const sheet = this.app.drawing?.csv_for_spreadsheet(csv, hasComma()) ?? "";
             download(this.fileName("processed-sheet", "csv"), sheet, "text/csv");
@@ -155,7 +156,7 @@ export class Takeaway {
         const link = await app.ready;
         try {
             await app.busy.during(doing, () => link.cancel(), () => save(link));
-            app.status.say("Saved.");
+            app.status.say(say("Saved."));
         } catch (fault) {
             app.failed(/** @type {Fault} */ (fault));
         }
@@ -168,7 +169,7 @@ export class Takeaway {
     async #copy(text, place) {
         try {
             await copyText(text, place);
-            this.app.status.say("Copied.");
+            this.app.status.say(say("Copied."));
         } catch (fault) {
             this.app.notices.raise(/** @type {Fault} */ (fault));
         }

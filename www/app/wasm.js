@@ -4,6 +4,7 @@
  */
 
 import { engineAddress, engineInside } from "./parts.js";
+import { say } from "./words.js";
 
 /** @import { Fault } from "./protocol.js" */
 
@@ -56,7 +57,7 @@ async function fetchEngine(get) {
     }
     if (!response.ok) {
         const name = address.pathname.split("/").pop();
-        const said = `The server answered ${response.status} when asked for ${name}.`;
+        const said = say("The server answered {status} when asked for {name}.", { status: response.status, name: name ?? "" });
         throw fault("page/wasm-missing", said, remedy);
     }
     const bytes = await response.arrayBuffer();
@@ -98,7 +99,7 @@ function explainRefusal(error) {
     }
     return fault(
         "page/wasm-refused",
-        `This browser could not take the engine in: ${text}`,
+        say("This browser could not take the engine in: {text}", { text }),
         "Use Chrome or Edge 109, Firefox 115, or Safari 16.4 or newer.",
     );
 }

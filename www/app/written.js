@@ -4,6 +4,7 @@
  */
 
 import { make, setText } from "./dom.js";
+import { say } from "./words.js";
 
 /**
  * @typedef {object} Written
@@ -21,7 +22,7 @@ const QUESTIONS = [
 
 /** @returns {Written} */
 function nothing() {
-    return { title: "", names: "", answers: QUESTIONS.map((question) => [question, ""]) };
+    return { title: "", names: "", answers: QUESTIONS.map((question) => [say(question), ""]) };
 }
 
 /**
@@ -48,7 +49,7 @@ export class WrittenPart {
     onChange = () => undefined;
 
     constructor() {
-        this.root = make("details", { class: "handin__written" }, make("summary", { text: "Title, names and answers" }), this.#fields);
+        this.root = make("details", { class: "handin__written" }, make("summary", { text: say("Title, names and answers") }), this.#fields);
         this.#show();
     }
 
@@ -70,6 +71,13 @@ export class WrittenPart {
         this.replace({ ...this.#written, answers });
     }
 
+    /** The usual questions in the language now spoken, where none was answered yet. */
+    retell() {
+        const isAnswered = this.#written.answers.some(([, answer]) => answer !== "");
+        const isUsual = this.#written.answers.length === QUESTIONS.length;
+        this.replace(isAnswered || !isUsual ? this.#written : { ...this.#written, answers: nothing().answers });
+    }
+
     forget() {
         this.replace(null);
     }
@@ -81,8 +89,8 @@ export class WrittenPart {
             this.onChange();
         };
         const lines = [
-            line("Title", title, (text) => change({ title: text })),
-            line("Names, if you hand in by name", names, (text) => change({ names: text })),
+            line(say("Title"), title, (text) => change({ title: text })),
+            line(say("Names, if you hand in by name"), names, (text) => change({ names: text })),
         ];
         const texts = answers.map(([question, answer], at) =>
             area(question, answer, (text) => {

@@ -3,7 +3,7 @@
  * that a student reads comes from the engine as text; this file passes it on.
  */
 
-import init, { Engine } from "../pkg/page.js";
+import init, { Engine, speak } from "../pkg/page.js";
 import { Inbox } from "./inbox.js";
 import { readInto, unreadable } from "./reading.js";
 
@@ -63,10 +63,11 @@ function ready() {
 /**
  * @param {number} id
  * @param {number} fraction
- * @param {string} doing
+ * @param {string} doing in English: the page says it in its language
+ * @param {string} [name] of the file it is done to
  */
-function tell(id, fraction, doing) {
-    self.postMessage({ id, progress: fraction, doing });
+function tell(id, fraction, doing, name = "") {
+    self.postMessage({ id, progress: fraction, doing, name });
 }
 
 /**
@@ -86,9 +87,10 @@ function often(hear) {
     };
 }
 
-/** @param {WebAssembly.Module} module */
-async function start(module) {
+/** @param {Extract<Ask, { type: "start" }>} ask */
+async function start({ module, speech }) {
     await init({ module_or_path: module });
+    speak(speech.language, speech.texts, speech.comma, speech.iso);
     engine = new Engine();
     return null;
 }
@@ -140,7 +142,7 @@ async function open(ask) {
     const { id, file, choices, place, more } = ask;
     const whole = more ? 1 : READING;
     const begin = () => ready().begin(file.name, JSON.stringify(choices), place ?? undefined, file.size);
-    await readInto(ready(), file, begin, (done) => tell(id, whole * done, `Reading ${file.name}`));
+    await readInto(ready(), file, begin, (done) => tell(id, whole * done, "Reading {name}", file.name));
     return more ? null : settle(ask, READING);
 }
 
@@ -172,7 +174,7 @@ function plan({ step, figure, width, height, zoom, print }) {
 function act(ask) {
     switch (ask.type) {
         case "start":
-            return start(ask.module);
+            return start(ask);
         case "open":
             return open(ask);
         case "demo":

@@ -108,8 +108,8 @@ function chunksOf(file) {
 export function unreadable(name) {
     return {
         code: "page/unreadable",
-        message: `${name} could not be read.`,
-        place: "",
+        message: "This file could not be read.",
+        place: name,
         remedy: "A folder cannot be read as a log: drop the file inside it. A file that was moved, changed or is kept elsewhere must be copied to this computer first.",
     };
 }

@@ -212,9 +212,9 @@ fn sources(at: Vec3, scatter: Mat3, u: &Uncertainty) -> Vec<Source> {
     vec![
         Source { type_a: true, ..source(word("scatter of the samples"), scatter) },
         source(word("offset and matrix of the calibration"), u.component_nt),
-        source("scale", scale),
-        source("levelling", variance_about(&tilt)),
-        source("azimuth", variance_about(&azimuth)),
+        source(word("scale"), scale),
+        source(word("levelling"), variance_about(&tilt)),
+        source(word("azimuth"), variance_about(&azimuth)),
         source(word("last digit of the sensor"), step),
     ]
 }

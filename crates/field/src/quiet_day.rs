@@ -95,7 +95,7 @@ impl From<QuietDayError> for Fault {
                     "The record has {} from midnight to midnight UTC that {} whole; a quiet-day \
                      curve of {asked} needs two at the least.",
                     print::counted(whole, "day", "days"),
-                    if whole == 1 { "is" } else { "are" }
+                    word(if whole == 1 { "is" } else { "are" })
                 ),
                 word("Use a longer record, or mark less of it."),
             ),

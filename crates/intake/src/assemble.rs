@@ -29,6 +29,8 @@ pub(crate) struct Outside {
     pub decisions: Vec<Decision>,
     /// Where the sensor stood.
     pub station: Option<Station>,
+    /// Data type that the format states.
+    pub data_type: String,
     /// Roles that the format itself fixes, by number column.
     pub roles: Vec<Option<(Role, Unit)>>,
     /// Warnings from before.
@@ -87,6 +89,7 @@ pub(crate) fn reading(
         bytes: outside.bytes,
         format: outside.format,
         encoding: outside.encoding,
+        data_type: outside.data_type,
         rows_read: record.len(),
         rows_rejected: tally.n_rejected + axis.dropped.len(),
         rejected: tally.rejected,

@@ -10,7 +10,10 @@ use crate::moment::Times;
 use crate::plan::Source;
 use crate::{ReadError, dates, midnight, spread, uptime, zone};
 use record::print::{count, counted};
-use record::{Instant, NANOS_PER_SECOND, Warning, say, words::word};
+use record::{
+    Instant, NANOS_PER_SECOND, Warning, say,
+    words::{word, worded},
+};
 
 /// A settled time axis.
 #[derive(Debug)]
@@ -156,9 +159,9 @@ fn no_times(
 ) -> Result<(), ReadError> {
     let given = asked.number("cadence")?;
     let (step_s, evidence) = match (given, source.cadence_s) {
-        (Some(given), _) => (given, word("your choice").to_owned()),
-        (None, Some(told)) => (told, word("a comment in the log states the rate").to_owned()),
-        (None, None) => (1.0, word("nothing in the log says how often it was written").to_owned()),
+        (Some(given), _) => (given, worded("your choice")),
+        (None, Some(told)) => (told, worded("a comment in the log states the rate")),
+        (None, None) => (1.0, worded("nothing in the log says how often it was written")),
     };
     let start = asked.instant("start")?.map_or(0, |instant| instant.0);
     let step_ns = step_s * NANOS_PER_SECOND as f64;
@@ -233,8 +236,7 @@ fn start_of_uptime(ns: &mut [i64], axis: &mut Axis, asked: &mut Asked) -> Result
     }
     let sentence = match given {
         Some(start) => say!("The first row was written at {} UTC.", start.readable()),
-        None => word("Times count from when the logger was switched on; the date is not known.")
-            .to_owned(),
+        None => worded("Times count from when the logger was switched on; the date is not known."),
     };
     asked.note(crate::Decision {
         id: "start".to_owned(),

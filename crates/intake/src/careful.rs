@@ -7,7 +7,7 @@ use crate::number::{self, Cell, Mark};
 use crate::plan::{Planned, Task, Wrap};
 use crate::rows::{Fate, Found, Rows};
 use crate::{calendar, json, stamp};
-use record::{say, words::word};
+use record::{say, words::worded};
 
 /// Columns at most that late keys of JSON rows may make.
 const WIDEST: usize = 512;
@@ -25,9 +25,9 @@ impl Rows {
             _ => self.plan.dialect.split(line, &mut cells),
         };
         let fate = match cut {
-            None if self.is_json() => Fate::Rejected(word("is broken JSON").to_owned()),
+            None if self.is_json() => Fate::Rejected(worded("is broken JSON")),
             None if self.plan.wrap == Wrap::Bare && self.may_hold() => Fate::Open,
-            None => Fate::Rejected(word("has a quotation mark that never closes").to_owned()),
+            None => Fate::Rejected(worded("has a quotation mark that never closes")),
             Some(()) => self.fill(line, &mut cells, number),
         };
         self.cells = cells;
@@ -91,7 +91,7 @@ impl Rows {
             }
         }
         if found.seen == 0 && !found.faults.is_empty() && found.note.is_empty() {
-            return Fate::Rejected(word("has words where numbers belong").to_owned());
+            return Fate::Rejected(worded("has words where numbers belong"));
         }
         if self.plan.pivot.is_some()
             && let Err(reason) = self.place(key, &loose)

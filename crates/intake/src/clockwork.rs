@@ -8,7 +8,7 @@ use crate::names::{Named, Quantity};
 use crate::plan::{Source, Task};
 use crate::profile::Profile;
 use crate::{counts, parts};
-use record::{say, words::word};
+use record::{say, words::worded};
 
 /// A column of the sample.
 #[derive(Clone, Debug)]
@@ -50,7 +50,7 @@ pub(crate) fn candidates(columns: &[Seen]) -> Vec<Candidate> {
         id: "none".to_owned(),
         kind: "none",
         tasks: Vec::new(),
-        evidence: word("no column that runs with time").to_owned(),
+        evidence: worded("no column that runs with time"),
         score: 0,
         unit_s: 0.0,
         guessed: false,

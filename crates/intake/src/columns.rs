@@ -9,7 +9,10 @@ use crate::scales::{self, Scale};
 use crate::stats::{self, Stats};
 use crate::units::Written;
 use crate::{ColumnReport, Decision, ReadError, draft, missing};
-use record::{Channel, Role, Unit, say, words::word};
+use record::{
+    Channel, Role, Unit, say,
+    words::{word, worded},
+};
 
 /// Channels made of columns, and what is known about them.
 #[derive(Debug)]
@@ -121,7 +124,7 @@ fn as_columns<'a>(
 fn fixed_roles(found: &mut Found, fixed: &[Option<(Role, Unit)>]) {
     for (roled, fixed) in found.roles.iter_mut().zip(fixed) {
         if let Some((role, _)) = fixed {
-            *roled = Roled { role: *role, evidence: word("the format says so").to_owned() };
+            *roled = Roled { role: *role, evidence: worded("the format says so") };
         }
     }
     if !fixed.is_empty() {
@@ -175,7 +178,7 @@ fn chosen_roles(found: &mut Found, names: &[String], asked: &mut Asked) -> Resul
                 *roled = Roled { role: Role::Other, evidence };
             }
         }
-        found.roles[place] = Roled { role, evidence: word("your choice").to_owned() };
+        found.roles[place] = Roled { role, evidence: worded("your choice") };
         changed = true;
     }
     if changed {
@@ -196,7 +199,7 @@ fn role_told(found: &Found, place: usize, name: &str, known: &[(String, String)]
         .map_or(word("something else"), |(_, l)| word(l));
     Decision {
         id: format!("role:{name}"),
-        sentence: format!("{name} is {label}."),
+        sentence: say!("{name} is {label}."),
         evidence: evidence.clone(),
         chosen: role.id().to_owned(),
         alternatives: known.to_vec(),

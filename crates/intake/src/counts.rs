@@ -140,14 +140,14 @@ pub(crate) fn task(unit_s: f64) -> Task {
 
 /// The unit in words.
 pub(crate) fn unit_word(unit_s: f64) -> &'static str {
-    match unit_s {
+    word(match unit_s {
         1e-3 => "milliseconds",
         1e-6 => "microseconds",
         1e-9 => "nanoseconds",
         60.0 => "minutes",
         3600.0 => "hours",
         _ => "seconds",
-    }
+    })
 }
 
 fn step_text(step: f64) -> String {

@@ -7,7 +7,10 @@
 use crate::ReadError;
 use crate::calendar::{full_year, midnight};
 use crate::decide::Asked;
-use record::{Instant, say, words::word};
+use record::{
+    Instant, say,
+    words::{word, worded},
+};
 
 /// Which number of an open date is what.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -96,7 +99,7 @@ pub(crate) fn settle(
     asked.note(crate::Decision {
         id: "time-order".to_owned(),
         sentence: say!("Dates such as {} are read as {words}.", written(example)),
-        evidence: if given.is_some() { word("your choice").to_owned() } else { evidence },
+        evidence: if given.is_some() { worded("your choice") } else { evidence },
         chosen: order.id().to_owned(),
         alternatives: known,
         ambiguous: open_still && given.is_none(),
@@ -126,7 +129,7 @@ fn fit(order: Order, ns: &[i64], open: &[(usize, [u16; 3])]) -> Fit {
 // The order taken, why, and whether another does as well.
 fn weigh(fits: &[Fit], open: &[(usize, [u16; 3])]) -> (Order, String, bool) {
     let Some(best) = fits.first() else {
-        return (Order::Day, word("no order makes dates of these numbers").to_owned(), true);
+        return (Order::Day, worded("no order makes dates of these numbers"), true);
     };
     let Some(next) = fits.get(1) else {
         return (best.order, proof(best.order, open), false);
@@ -147,8 +150,7 @@ fn weigh(fits: &[Fit], open: &[(usize, [u16; 3])]) -> (Order, String, bool) {
     let others = tied.iter().filter(|f| f.order != closest.order);
     if open.len() > 1 && others.clone().all(|f| f.span_ns / 2 > closest.span_ns) {
         let evidence =
-            word("read so, successive dates lie close together; read otherwise, months apart")
-                .to_owned();
+            worded("read so, successive dates lie close together; read otherwise, months apart");
         return (closest.order, evidence, false);
     }
     let first = Order::ALL.into_iter().find(|o| tied.iter().any(|f| f.order == *o));
@@ -166,7 +168,7 @@ fn proof(order: Order, open: &[(usize, [u16; 3])]) -> String {
         Some((row, parts)) => {
             say!("{} in row {} reads in no other order", written(*parts), row + 1)
         }
-        None => word("no other order makes dates of all rows").to_owned(),
+        None => worded("no other order makes dates of all rows"),
     }
 }
 

@@ -11,7 +11,11 @@ use crate::pivot::Pivot;
 use crate::plan::{Planned, Task};
 use crate::sniff;
 use crate::{Choices, Decision, ReadError};
-use record::{print::count, say, words::word};
+use record::{
+    print::count,
+    say,
+    words::{word, worded},
+};
 
 /// Decisions being taken, with the student's answers at hand.
 #[derive(Debug)]
@@ -56,7 +60,7 @@ impl<'a> Asked<'a> {
         value.map(Some).ok_or_else(|| ReadError::Choice {
             id: id.to_owned(),
             given: given.to_owned(),
-            known: word("any number of seconds above 0").to_owned(),
+            known: worded("any number of seconds above 0"),
         })
     }
 
@@ -75,7 +79,7 @@ impl<'a> Asked<'a> {
             _ => Err(ReadError::Choice {
                 id: id.to_owned(),
                 given: given.to_owned(),
-                known: word("a date and time such as 2026-05-03T14:20:00Z").to_owned(),
+                known: worded("a date and time such as 2026-05-03T14:20:00Z"),
             }),
         }
     }
@@ -102,7 +106,7 @@ pub(crate) fn answer(
 
 /// Pairs of borrowed texts as alternatives.
 pub(crate) fn alternatives(pairs: &[(&str, &str)]) -> Vec<(String, String)> {
-    pairs.iter().map(|(id, label)| ((*id).to_owned(), (*label).to_owned())).collect()
+    pairs.iter().map(|(id, label)| ((*id).to_owned(), worded(label))).collect()
 }
 
 /// The separator; `None` when no line holds more than one cell.
@@ -118,7 +122,7 @@ pub(crate) fn separator(
         .collect();
     let labels = sniff::labelled(lines);
     if labels.is_some() {
-        known.push(("label".to_owned(), word("labels before the values").to_owned()));
+        known.push(("label".to_owned(), worded("labels before the values")));
     }
     let pairs = sniff::pairs(lines).filter(|_| asked.raw("decimal").as_deref() != Some("point"));
     let labels_win = labels.is_some() && suits.first().is_none_or(|suit| suit.score < 0.75);
@@ -129,7 +133,7 @@ pub(crate) fn separator(
         separator = Separator::Pairs(lead);
     }
     let sentence = match &separator {
-        Separator::Labels(_) => word("Every value stands behind its label.").to_owned(),
+        Separator::Labels(_) => worded("Every value stands behind its label."),
         other => say!("Values are separated by {}.", sniff::spoken(other)),
     };
     let ambiguous = suits.len() > 1
@@ -157,10 +161,10 @@ fn taken(
 ) -> (Option<Separator>, String) {
     match (given, told, labels) {
         (Some(id), _, Some(keys)) if id == "label" => {
-            (Some(Separator::Labels(keys)), word("your choice").to_owned())
+            (Some(Separator::Labels(keys)), worded("your choice"))
         }
-        (Some(id), _, _) => (sniff::from_id(&id), word("your choice").to_owned()),
-        (None, Some(told), _) => (Some(told), word("the first line says so").to_owned()),
+        (Some(id), _, _) => (sniff::from_id(&id), worded("your choice")),
+        (None, Some(told), _) => (Some(told), worded("the first line says so")),
         (None, None, Some(keys)) if labels_win => {
             let evidence =
                 say!("{} labels such as “{}”", keys.len(), crate::decode::excerpt(&keys[0], 20));
@@ -191,8 +195,7 @@ pub(crate) fn mark(
         Separator::Pairs(_) => sniff::Decimals {
             mark: Mark::Comma,
             open: true,
-            evidence: word("rows have two parts for each name, the second of digits alone")
-                .to_owned(),
+            evidence: worded("rows have two parts for each name, the second of digits alone"),
         },
         _ => sniff::decimals(separator, lines),
     };
@@ -200,11 +203,11 @@ pub(crate) fn mark(
         alternatives(&[("point", word("a point: 48.21")), ("comma", word("a comma: 48,21"))]);
     let given = asked.answer("decimal", &known)?;
     let (mark, evidence) = match given.as_deref() {
-        Some("comma") => (Mark::Comma, word("your choice").to_owned()),
-        Some(_) => (Mark::Point, word("your choice").to_owned()),
+        Some("comma") => (Mark::Comma, worded("your choice")),
+        Some(_) => (Mark::Point, worded("your choice")),
         None => (found.mark, found.evidence),
     };
-    let word = if mark == Mark::Comma { "comma" } else { "point" };
+    let word = word(if mark == Mark::Comma { "comma" } else { "point" });
     asked.note(Decision {
         id: "decimal".to_owned(),
         sentence: say!("Decimals stand behind a {word}."),
@@ -220,11 +223,7 @@ pub(crate) fn mark(
 pub(crate) fn note_header(head: &Header, first_line: u64, asked: &mut Asked) {
     let named = head.names.iter().filter(|n| !n.header.is_empty()).count();
     let (sentence, evidence, chosen) = if named == 0 {
-        (
-            word("The columns have no names.").to_owned(),
-            say!("numbers begin on line {first_line}"),
-            "none",
-        )
+        (worded("The columns have no names."), say!("numbers begin on line {first_line}"), "none")
     } else {
         let names: Vec<&str> = head.names.iter().take(4).map(|n| n.header.as_str()).collect();
         let more = if head.names.len() > 4 { ", …" } else { "" };
@@ -232,7 +231,7 @@ pub(crate) fn note_header(head: &Header, first_line: u64, asked: &mut Asked) {
         let lines = if head.n_lines > 1 {
             say!("{} lines of header", head.n_lines)
         } else {
-            word("a line of names").to_owned()
+            worded("a line of names")
         };
         (sentence, say!("{lines} before line {first_line}"), "named")
     };
@@ -258,10 +257,9 @@ pub(crate) fn note_pivot(pivot: Option<&Pivot>, columns: &[Planned], asked: &mut
     };
     asked.note(Decision {
         id: "pivot".to_owned(),
-        sentence: word(
+        sentence: worded(
             "Each row holds the values of one quantity; rows of one moment become one sample.",
-        )
-        .to_owned(),
+        ),
         evidence: say!("{place} names them: {}", names.join(", ")),
         chosen: "wide".to_owned(),
         alternatives: Vec::new(),
@@ -280,7 +278,7 @@ pub(crate) fn clock(
         id: "prefix".to_owned(),
         kind: "date+time",
         tasks: Vec::new(),
-        evidence: word("a time of day before each line").to_owned(),
+        evidence: worded("a time of day before each line"),
         score: 52,
         unit_s: 0.0,
         guessed: false,
@@ -306,8 +304,11 @@ pub(crate) fn clock(
                 && next.id != chosen.id
         });
     let sentence = match chosen.kind {
-        "none" => word("The log holds no times.").to_owned(),
-        _ => say!("Times come from {}.", chosen.id.replace('+', " and ")),
+        "none" => worded("The log holds no times."),
+        _ => say!(
+            "Times come from {}.",
+            chosen.id.split('+').map(word).collect::<Vec<_>>().join(word(" and "))
+        ),
     };
     asked.note(Decision {
         id: "time".to_owned(),
@@ -347,7 +348,7 @@ fn counters(columns: &[Seen]) -> Vec<Candidate> {
             id: label(columns, place),
             kind: "uptime",
             tasks: vec![(place, Task::Count(9))],
-            evidence: word("a running number, one second each").to_owned(),
+            evidence: worded("a running number, one second each"),
             score: -10,
             unit_s: 1.0,
             guessed: true,
@@ -377,7 +378,7 @@ fn unit_of_count(
     }
     let id = COUNT_UNITS.iter().find(|(_, s)| *s == chosen.unit_s).map_or("s", |(id, _)| id);
     let evidence = match (&given, chosen.guessed) {
-        (Some(_), _) => word("your choice").to_owned(),
+        (Some(_), _) => worded("your choice"),
         (None, true) => chosen.evidence.clone(),
         (None, false) => chosen.tasks.first().map_or(String::new(), |(place, _)| {
             say!("the header “{}”", columns[*place].named.header)

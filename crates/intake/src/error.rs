@@ -1,7 +1,10 @@
 //! Why a log could not be read at all, and what to do about it.
 
 use record::print::{count, counted};
-use record::{Fault, say, words::word};
+use record::{
+    Fault, say,
+    words::{word, worded},
+};
 use std::fmt;
 
 /// Something that leaves no record to work with.
@@ -198,7 +201,7 @@ impl From<ReadError> for Fault {
 
 fn empty(bytes: u64) -> Fault {
     let message = if bytes == 0 {
-        word("The file holds 0 bytes.").to_owned()
+        worded("The file holds 0 bytes.")
     } else {
         say!(
             "The file holds no letters or digits, only blanks or padding: {} bytes.",

@@ -16,7 +16,10 @@ use crate::plan::{Plan, Planned, Source, Task, Wrap};
 use crate::sniff::Line;
 use crate::units::Written;
 use crate::{Decision, decode};
-use record::{Role, Station, Unit, say, words::word};
+use record::{
+    Role, Station, Unit, say,
+    words::{word, worded},
+};
 
 /// Values from here on mean that there is none.
 pub(crate) const NO_VALUE_FROM: f64 = 88_888.0;
@@ -97,6 +100,11 @@ impl Header {
         .ok()
     }
 
+    /// The data type as the file states it, such as "Definitive"; empty when it does not.
+    pub(crate) fn data_type(&self) -> String {
+        self.kind.clone()
+    }
+
     fn elements(&self) -> Vec<char> {
         self.columns.iter().map(|c| c.chars().last().unwrap_or(' ').to_ascii_uppercase()).collect()
     }
@@ -138,7 +146,7 @@ pub(crate) fn draft(header: Header) -> Draft {
         columns.push(Planned { named, task: Task::Number(slot) });
     }
     let least = columns.len();
-    let evidence = word("date and time columns of IAGA-2002, which are in UT").to_owned();
+    let evidence = worded("date and time columns of IAGA-2002, which are in UT");
     let source = Source {
         kind: "iso8601",
         evidence,
@@ -165,8 +173,7 @@ pub(crate) fn draft(header: Header) -> Draft {
 }
 
 fn said(header: &Header) -> Decision {
-    let or =
-        |text: &str| if text.is_empty() { word("not stated").to_owned() } else { text.to_owned() };
+    let or = |text: &str| if text.is_empty() { worded("not stated") } else { text.to_owned() };
     let letters: String = header.elements().into_iter().collect();
     let mut evidence = say!(
         "columns {}; reported {}; data type {}; interval {}",

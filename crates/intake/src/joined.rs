@@ -8,7 +8,7 @@
 use crate::dialect::{Cells, slice};
 use crate::plan::Task;
 use crate::rows::{Fate, Rows};
-use record::words::word;
+use record::words::worded;
 
 /// Lines held at most.
 const LINES: usize = 16;
@@ -70,11 +70,7 @@ impl Rows {
     pub(crate) fn let_go(&mut self, held: Held) {
         let mut lines = held.lines.into_iter();
         if let Some((number, line)) = lines.next() {
-            self.tally.reject(
-                number,
-                &line,
-                word("has a quotation mark that never closes").to_owned(),
-            );
+            self.tally.reject(number, &line, worded("has a quotation mark that never closes"));
         }
         for (number, line) in lines {
             self.line(number, &line);

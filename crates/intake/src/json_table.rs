@@ -8,7 +8,11 @@ use crate::assemble::Outside;
 use crate::json::{blanks, leaves, string_end};
 use crate::rows::Rows;
 use crate::{Choices, Decision, ReadError, dialect::Separator, draft, json, json_lines, stamp};
-use record::{print::counted, say, words::word};
+use record::{
+    print::counted,
+    say,
+    words::{word, worded},
+};
 
 /// The deepest nesting followed.
 const DEEPEST: usize = 32;
@@ -79,7 +83,7 @@ fn found(table: &Table) -> Decision {
         Shape::Keyed => word("an object keyed by time"),
     };
     let place = if table.path.is_empty() {
-        word("the whole file").to_owned()
+        worded("the whole file")
     } else {
         format!("“{}”", table.path)
     };

@@ -69,7 +69,7 @@ fn take_out(name: &str, column: &mut [f64], code: f64, asked: &mut Asked) -> Res
         },
         evidence: say!(
             "it stands {} in {} and far from every other value",
-            counted(n, "time", "times"),
+            record::print::often(n),
             counted(column.len(), "row", "rows")
         ),
         chosen: if missing { "missing" } else { "value" }.to_owned(),

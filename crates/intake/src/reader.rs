@@ -15,7 +15,7 @@ use crate::unpack::Unpack;
 use crate::{
     Choices, Decision, ReadError, Reading, draft, iaga, json_lines, json_table, kinds, pivot,
 };
-use record::{Role, Station, Unit, say, words::word};
+use record::{Role, Station, Unit, say, words::worded};
 use sha2::{Digest, Sha256};
 
 /// Bytes held back until encoding and kind of file are known.
@@ -161,7 +161,7 @@ impl Reader {
                 0,
                 Decision {
                     id: "packing".to_owned(),
-                    sentence: word("The file was packed with gzip and was unpacked.").to_owned(),
+                    sentence: worded("The file was packed with gzip and was unpacked."),
                     evidence: say!("its first bytes; {} bytes became {plain}", self.bytes),
                     chosen: "gzip".to_owned(),
                     alternatives: Vec::new(),
@@ -355,32 +355,33 @@ fn begun(lines: &[Line], json: bool, asked: Asked) -> Result<Engine, ReadError> 
         return match json_lines::keys(lines) {
             Some(keys) => {
                 let drafted = draft::keyed(lines, Separator::Json(keys), asked.choices)?;
-                Ok(start(drafted, lines, Vec::new(), None, asked.expected))
+                Ok(start(drafted, lines, Vec::new(), (None, String::new()), asked.expected))
             }
             None => Ok(Engine::Document(Vec::new())),
         };
     }
     if let Some(header) = iaga::header(lines) {
         let roles = header.roles();
-        let station = header.station();
-        return Ok(start(iaga::draft(header), lines, roles, station, asked.expected));
+        let told = (header.station(), header.data_type());
+        return Ok(start(iaga::draft(header), lines, roles, told, asked.expected));
     }
     let drafted = draft::table(lines, asked.choices)?;
-    Ok(start(drafted, lines, Vec::new(), None, asked.expected))
+    Ok(start(drafted, lines, Vec::new(), (None, String::new()), asked.expected))
 }
 
 fn start(
     drafted: draft::Draft,
     lines: &[Line],
     roles: Vec<Option<(Role, Unit)>>,
-    station: Option<Station>,
+    (station, data_type): (Option<Station>, String),
     expected: u64,
 ) -> Engine {
     let draft::Draft { plan, first_line, preamble, decisions } = drafted;
     let observatory = !roles.is_empty();
     let format = if observatory { "iaga-2002" } else { plan.format() };
     let preamble = preamble.iter().map(|line| text(line).trim().to_owned()).collect();
-    let outside = Outside { format, preamble, decisions, station, roles, ..Outside::default() };
+    let told = Outside { station, data_type, roles, ..Outside::default() };
+    let outside = Outside { format, preamble, decisions, ..told };
     let data: Vec<Line> =
         lines.iter().filter(|(number, _)| *number >= first_line).cloned().collect();
     let mut rows = Rows::expecting(pivot::settled(plan, &data), rows_expected(&data, expected));

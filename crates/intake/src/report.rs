@@ -58,6 +58,8 @@ pub struct Report {
     pub format: &'static str,
     /// `utf-8`, `utf-8 with mark`, `utf-16le`, `utf-16be` or `latin-1`.
     pub encoding: &'static str,
+    /// Data type that an observatory's file states, such as "Definitive"; empty for other logs.
+    pub data_type: String,
     /// Rows that became samples.
     pub rows_read: usize,
     /// Rows that could not be read.

@@ -6,7 +6,10 @@
 
 use crate::names::{Named, Quantity};
 use crate::sphere::{self, Ball};
-use record::{Role, Unit, say, words::word};
+use record::{
+    Role, Unit, say,
+    words::{word, worded},
+};
 
 /// A column with its role and why.
 #[derive(Clone, Debug, PartialEq)]
@@ -63,7 +66,7 @@ pub(crate) fn assign(columns: &[Column], file: &str) -> Found {
         Quantity::Field(axis) => Some(axis),
         _ => None,
     });
-    let mut evidence = word("named as a magnetic component").to_owned();
+    let mut evidence = worded("named as a magnetic component");
     let mut doubtful = false;
     if fields.is_empty() {
         let bare = triples(columns, |q| match q {
@@ -120,8 +123,8 @@ fn by_name(named: &Named) -> Roled {
         _ => Role::Other,
     };
     let evidence = match (role, named.header.is_empty()) {
-        (Role::Other, true) => word("no name, and no behaviour that tells").to_owned(),
-        (Role::Other, false) => word("its name is none of those known").to_owned(),
+        (Role::Other, true) => worded("no name, and no behaviour that tells"),
+        (Role::Other, false) => worded("its name is none of those known"),
         _ => say!("the name “{}”", named.header),
     };
     Roled { role, evidence }
@@ -169,10 +172,10 @@ fn bare_vector(columns: &[Column], triple: [usize; 3], file: &str, accel_known: 
     let standard = record::Unit::Gravity.inside().1;
     let near = |wanted: f64| (ball.radius / wanted - 1.0).abs() < 0.05 && ball.relative < 0.1;
     if !accel_known && !said(&["mag", "compass", "field"]) && near(standard) {
-        return Bare::Accel(word("its vector keeps the length of gravity, 9.81").to_owned());
+        return Bare::Accel(worded("its vector keeps the length of gravity, 9.81"));
     }
     if columns[triple[0]].named.stem.is_empty() {
-        return Bare::Field(word("the columns are named x, y and z").to_owned());
+        return Bare::Field(worded("the columns are named x, y and z"));
     }
     // Any vector may be called `garden x`: its length has to be the Earth's field.
     let sized = unit_by_size(values);

@@ -14,7 +14,7 @@ use crate::plan::{Plan, Planned, Task, Wrap};
 use crate::quick::Quick;
 use crate::tally::{Tally, Unread};
 use crate::wrap;
-use record::{say, words::word};
+use record::{say, words::worded};
 
 /// A note among the rows.
 #[derive(Clone, Debug, PartialEq)]
@@ -284,7 +284,7 @@ impl Rows {
             .collect();
         let told = told.join(" ");
         match fault {
-            NoTime::Unreadable if told.trim().is_empty() => word("has no time").to_owned(),
+            NoTime::Unreadable if told.trim().is_empty() => worded("has no time"),
             NoTime::Unreadable => say!("“{told}” does not read as a time"),
             NoTime::OutOfRange => say!("“{told}” lies before 1825 or after 2115"),
             NoTime::NoSuchDate => say!("“{told}” is no date or time that exists"),

@@ -6,7 +6,10 @@ use crate::names::Named;
 use crate::roles::{Column, Found, unit_by_size};
 use crate::units::Written;
 use crate::{Decision, ReadError, sphere};
-use record::{Role, Unit, say, words::word};
+use record::{
+    Role, Unit, say,
+    words::{word, worded},
+};
 
 /// The unit of a column and how it was come by.
 #[derive(Clone, Debug, PartialEq)]
@@ -198,7 +201,7 @@ fn guess_vector(role: Role, values: [&[f64]; 3]) -> Guess {
         _ => {
             let whole = |axis: &&[f64]| axis.iter().all(|v| v.is_nan() || v.fract() == 0.0);
             let unit = if values.iter().all(whole) { Unit::Count } else { Unit::None };
-            Guess { unit, evidence: word("nothing tells its unit").to_owned(), open: true }
+            Guess { unit, evidence: worded("nothing tells its unit"), open: true }
         }
     }
 }
@@ -248,11 +251,7 @@ fn guess_scalar(role: Role, values: &[f64]) -> Guess {
             let unit = if middle.abs() > 180.0 { Unit::Arcminute } else { Unit::Degree };
             Guess { unit, evidence: say!("half its values lie below {shown}"), open: true }
         }
-        _ => Guess {
-            unit: Unit::Count,
-            evidence: word("nothing tells its unit").to_owned(),
-            open: false,
-        },
+        _ => Guess { unit: Unit::Count, evidence: worded("nothing tells its unit"), open: false },
     }
 }
 
@@ -273,13 +272,13 @@ fn decide(
     asked: &mut Asked,
 ) -> Result<Option<Scale>, ReadError> {
     let known: Vec<(String, String)> =
-        listed(role).iter().map(|(id, _, label)| ((*id).to_owned(), (*label).to_owned())).collect();
+        listed(role).iter().map(|(id, _, label)| ((*id).to_owned(), worded(label))).collect();
     let id = format!("unit:{name}");
     let given = asked.answer(&id, &known)?;
     let chosen =
         given.as_ref().and_then(|given| listed(role).iter().find(|(id, _, _)| id == given));
     let (unit, evidence, open) = match (chosen, guess) {
-        (Some((_, unit, _)), _) => (*unit, word("your choice").to_owned(), false),
+        (Some((_, unit, _)), _) => (*unit, worded("your choice"), false),
         (None, Some(guess)) => (guess.unit, guess.evidence, guess.open),
         (None, None) => {
             let written = written(named);
@@ -309,15 +308,15 @@ fn sentence(
     open: bool,
 ) -> Decision {
     let what = match role {
-        Role::X => word("The field is").to_owned(),
-        Role::AccelX => word("The acceleration is").to_owned(),
-        Role::GyroX => word("The rotation rate is").to_owned(),
-        _ => format!("{name} is"),
+        Role::X => worded("The field is"),
+        Role::AccelX => worded("The acceleration is"),
+        Role::GyroX => worded("The rotation rate is"),
+        _ => say!("{name} is"),
     };
     let words = match unit {
-        Unit::Count => word("in raw counts").to_owned(),
-        Unit::None => word("without a known unit").to_owned(),
-        unit => format!("in {}", unit.symbol()),
+        Unit::Count => worded("in raw counts"),
+        Unit::None => worded("without a known unit"),
+        unit => say!("in {}", unit.symbol()),
     };
     Decision {
         id,

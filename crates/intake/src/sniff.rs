@@ -251,16 +251,16 @@ fn could_be_thousands(text: &[u8]) -> bool {
 
 /// A separator in words.
 pub(crate) fn spoken(separator: &Separator) -> &'static str {
-    match separator {
+    word(match separator {
         Separator::Byte(b',') | Separator::Pairs(_) => "commas",
         Separator::Byte(b';') => "semicolons",
         Separator::Byte(b'\t') => "tabs",
         Separator::Byte(b'|') => "bars",
-        Separator::Byte(_) => word("a sign of its own"),
+        Separator::Byte(_) => "a sign of its own",
         Separator::Blanks => "blanks",
-        Separator::Labels(_) => word("labels before the values"),
+        Separator::Labels(_) => "labels before the values",
         Separator::Json(_) => "JSON",
-    }
+    })
 }
 
 /// Stable id of a separator, for choices.

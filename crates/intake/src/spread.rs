@@ -25,7 +25,7 @@ pub(crate) fn settle(
     ]);
     let given = asked.answer("spread", &known)?;
     let spread = given.as_deref() != Some("as-written");
-    let word = if unit_ns == NANOS_PER_SECOND { "second" } else { "minute" };
+    let word = word(if unit_ns == NANOS_PER_SECOND { "second" } else { "minute" });
     asked.note(crate::Decision {
         id: "spread".to_owned(),
         sentence: if spread {

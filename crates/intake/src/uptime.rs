@@ -8,7 +8,10 @@
 
 use crate::ReadError;
 use crate::decide::{Asked, alternatives};
-use record::{print::counted, say, words::word};
+use record::{
+    say,
+    words::{word, worded},
+};
 
 /// What was found.
 #[derive(Debug, Default)]
@@ -87,10 +90,9 @@ fn ask(turns: usize, restarts: usize, asked: &mut Asked) -> Result<bool, ReadErr
             id: "rollover".to_owned(),
             sentence: say!(
                 "The count rolled over {}; times run on across.",
-                counted(turns, "time", "times")
+                record::print::often(turns)
             ),
-            evidence: word("it fell from near 2^32 to near 0 with a step as long as the others")
-                .to_owned(),
+            evidence: worded("it fell from near 2^32 to near 0 with a step as long as the others"),
             chosen: "run-on".to_owned(),
             alternatives: Vec::new(),
             ambiguous: false,
@@ -109,14 +111,14 @@ fn ask(turns: usize, restarts: usize, asked: &mut Asked) -> Result<bool, ReadErr
         id: "restart".to_owned(),
         sentence: say!(
             "The logger began again {}; {}.",
-            counted(restarts, "time", "times"),
+            record::print::often(restarts),
             if follow {
                 word("how long it was off is not known, so each stretch follows one step after the last")
             } else {
                 word("its count is kept as written")
             }
         ),
-        evidence: word("its count fell back").to_owned(),
+        evidence: worded("its count fell back"),
         chosen: if follow { "run-on" } else { "as-written" }.to_owned(),
         alternatives: known,
         ambiguous: given.is_none(),

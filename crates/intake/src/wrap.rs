@@ -3,7 +3,7 @@
 
 use crate::plan::Wrap;
 use crate::stamp::{self, Stamp};
-use record::{say, words::word};
+use record::{say, words::worded};
 
 /// Whether a trimmed line is a comment.
 pub(crate) fn is_comment(line: &[u8], wrap: Wrap) -> bool {
@@ -62,7 +62,7 @@ fn sentence(line: &[u8]) -> Result<&[u8], String> {
         Some(told) => Err(say!(
             "its checksum is {told:02X}, but its letters give {sum:02X}: the line was damaged"
         )),
-        None => Err(word("its checksum was cut off").to_owned()),
+        None => Err(worded("its checksum was cut off")),
     }
 }
 

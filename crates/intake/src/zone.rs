@@ -8,7 +8,10 @@
 use crate::decide::{Asked, alternatives};
 use crate::{ReadError, stamp};
 use record::print::counted;
-use record::{Instant, NANOS_PER_SECOND, Warning, say, words::word};
+use record::{
+    Instant, NANOS_PER_SECOND, Warning, say,
+    words::{word, worded},
+};
 
 /// Offsets and the instants from which they hold.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -127,7 +130,7 @@ pub(crate) fn settle(
             (true, false) => {
                 say!("every stamp carries {}", shown(stated.first_offset_s.unwrap_or(0)))
             }
-            (true, true) => word("every stamp carries its offset from UTC").to_owned(),
+            (true, true) => worded("every stamp carries its offset from UTC"),
             (false, _) => say!(
                 "{} of {} stamps carry an offset; the others are read as UTC",
                 stated.zoned,
@@ -144,17 +147,17 @@ pub(crate) fn settle(
         let zone = Zone::fixed(offset);
         apply(ns, &zone);
         let sentence = match offset {
-            0 => word("Stamps are in UTC.").to_owned(),
+            0 => worded("Stamps are in UTC."),
             _ => say!("Stamps are local times at {} and were brought to UTC.", shown(offset)),
         };
-        note(asked, &sentence, word("the header says so").to_owned(), &shown(offset), false);
+        note(asked, &sentence, worded("the header says so"), &shown(offset), false);
         return Ok(zone);
     }
     if let Some(given) = asked.raw("zone-assumed") {
         let why = word("nothing in the log names a zone; you chose this one for another log");
         return given_zone(ns, &given, why, warnings, asked);
     }
-    let evidence = word("nothing in the log names a zone").to_owned();
+    let evidence = worded("nothing in the log names a zone");
     note(asked, word("Stamps are read as UTC."), evidence, "UTC", true);
     warnings.extend(clock_back(ns));
     Ok(Zone::fixed(0))
@@ -171,7 +174,7 @@ fn given_zone(
     warnings.extend(leapt_over(ns, &zone));
     apply(ns, &zone);
     let sentence = match given {
-        "UTC" => word("Stamps are in UTC.").to_owned(),
+        "UTC" => worded("Stamps are in UTC."),
         _ => say!("Stamps are local times at {} and were brought to UTC.", zone.said()),
     };
     note(asked, &sentence, why.to_owned(), given, false);
@@ -201,10 +204,9 @@ fn answered(given: &str) -> Result<Zone, ReadError> {
     Zone::parse(given).ok_or_else(|| ReadError::Choice {
         id: "zone".to_owned(),
         given: given.to_owned(),
-        known: word(
+        known: worded(
             "UTC, an offset such as +01:00, or offsets and the instants from which they hold",
-        )
-        .to_owned(),
+        ),
     })
 }
 

@@ -10,3 +10,4 @@ pub mod engine;
 mod fault;
 pub mod plans;
 mod request;
+pub mod speech;

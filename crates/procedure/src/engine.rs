@@ -192,18 +192,8 @@ pub(crate) fn reference(input: &Input, record: &Record) -> Reference {
     let named = station.as_ref().map(|s| s.name.clone()).filter(|name| !name.is_empty());
     Reference {
         name: named.unwrap_or_else(|| input.name().to_owned()),
-        kind: kind(input),
+        kind: record::letters::all_small(&input.reading.report.data_type),
         record: clean::order::order(record).record,
         station,
     }
-}
-
-// The data type, out of what the reading said of the file's header.
-fn kind(input: &Input) -> String {
-    let said = input.reading.report.decisions.iter().find(|d| d.id == "format");
-    let kind = said.and_then(|d| {
-        let (_, rest) = d.evidence.split_once("data type ")?;
-        rest.split(';').next()
-    });
-    kind.filter(|k| *k != "not stated").map_or_else(String::new, record::letters::all_small)
 }

@@ -8,7 +8,10 @@ use crate::outcome::Table;
 use crate::procedure::Procedure;
 use crate::session::Session;
 use intake::{ColumnReport, Report};
-use record::{Instant, Record, print, say, words::word};
+use record::{
+    Instant, Record, print, say,
+    words::{word, worded},
+};
 use std::fmt::Write;
 
 /// One line that says what a figure or file was made from: log, hash of the
@@ -218,10 +221,10 @@ fn time_faults(report: &Report) -> String {
         found.push(print::counted(time.restarts, "restart", "restarts"));
     }
     if time.reversed {
-        found.push(word("the newest row stood first, so the order was turned round").to_owned());
+        found.push(worded("the newest row stood first, so the order was turned round"));
     }
     if found.is_empty() {
-        word("No gaps, no repeated times, no steps back.").to_owned()
+        worded("No gaps, no repeated times, no steps back.")
     } else {
         say!("Found: {}.", found.join("; "))
     }
@@ -230,7 +233,7 @@ fn time_faults(report: &Report) -> String {
 /// The step between neighbouring values of a column, when they stand on levels.
 pub(crate) fn step_text(column: &ColumnReport) -> String {
     column.quantum.map_or_else(
-        || word("none seen").to_owned(),
+        || worded("none seen"),
         |step| print::with_unit(&print::significant(step, 3), column.unit),
     )
 }
@@ -238,9 +241,9 @@ pub(crate) fn step_text(column: &ColumnReport) -> String {
 /// Smallest to largest value of a column, with unit.
 pub(crate) fn range_text(column: &ColumnReport) -> String {
     if !(column.minimum.is_finite() && column.maximum.is_finite()) {
-        return word("no numbers").to_owned();
+        return worded("no numbers");
     }
     let (low, high) =
         (print::significant(column.minimum, 6), print::significant(column.maximum, 6));
-    print::with_unit(&format!("{low} to {high}"), column.unit)
+    print::with_unit(&say!("{low} to {high}"), column.unit)
 }

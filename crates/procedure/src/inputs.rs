@@ -2,7 +2,10 @@
 
 use clean::join::{self, Joined};
 use intake::{Choices, Decision, Reading};
-use record::{Record, print, say, words::word};
+use record::{
+    Record, print, say,
+    words::{word, worded},
+};
 use std::sync::Arc;
 
 /// What an opened file is used for.
@@ -240,20 +243,18 @@ impl Inputs {
             other => say!("Used as {}.", other.said()),
         };
         let evidence = match (input.choices.get(USE), chosen) {
-            (Some(_), _) => word("your choice").to_owned(),
+            (Some(_), _) => worded("your choice"),
             (None, Use::Joined) => {
-                word("the same columns and units, and no times in common: one logger's files")
-                    .to_owned()
+                worded("the same columns and units, and no times in common: one logger's files")
             }
-            (None, Use::Aside) if fitting.is_some() => {
-                word("both hold samples of the same time, so that it may be a copy or a correction")
-                    .to_owned()
-            }
-            (None, Use::Aside) => word("another file of this kind was opened after it").to_owned(),
+            (None, Use::Aside) if fitting.is_some() => worded(
+                "both hold samples of the same time, so that it may be a copy or a correction",
+            ),
+            (None, Use::Aside) => worded("another file of this kind was opened after it"),
             (None, _) => match input.kind {
-                Use::Reference => word("it is in the form that observatories exchange").to_owned(),
-                Use::Turning => word("its field turns by a good part of its own length").to_owned(),
-                _ => word("its field does not turn, or it holds none").to_owned(),
+                Use::Reference => worded("it is in the form that observatories exchange"),
+                Use::Turning => worded("its field turns by a good part of its own length"),
+                _ => worded("its field does not turn, or it holds none"),
             },
         };
         let mut uses = vec![Use::Log, Use::Turning, Use::Reference];

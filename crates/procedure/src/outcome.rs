@@ -4,7 +4,7 @@ use figure::{Frame, Plan, View};
 use record::{
     Fault, Quantity, Record, Station, Unit, Warning,
     vector::Mat3,
-    words::{of, word},
+    words::{of, worded},
 };
 use std::sync::Arc;
 
@@ -220,7 +220,7 @@ impl Outcome {
     /// With a line for reading.
     #[must_use]
     pub fn line(mut self, name: &str, label: &str, text: impl Into<String>) -> Self {
-        let (name, label) = (name.to_owned(), word(label).to_owned());
+        let (name, label) = (name.to_owned(), worded(label));
         self.lines.push(Line { name, label, text: text.into() });
         self
     }

@@ -5,7 +5,10 @@
 //! minus sign, spaces or full-width digits.  There are no thousands
 //! separators; a text that looks like one is read as a decimal and answered.
 
-use record::{Instant, Unit, print, say, words::word};
+use record::{
+    Instant, Unit, print, say,
+    words::{word, worded},
+};
 
 /// The value of a parameter.
 #[derive(Clone, Debug, PartialEq)]
@@ -241,8 +244,7 @@ impl Param {
             (Kind::Numbers(_), Value::Text(text)) => self.understand(text).map(|_| ()),
             (Kind::Span, Value::Span(Some((start, end)))) if start < end => Ok(()),
             (Kind::Span, Value::Span(Some(_))) => {
-                Err(word("The end of the span lies before its start. Change one of the two.")
-                    .to_owned())
+                Err(worded("The end of the span lies before its start. Change one of the two."))
             }
             (_, Value::Number(n)) => Err(say!("{} is outside. {}", self.bare(*n), self.hint())),
             (_, Value::Choice(id)) => Err(say!("“{id}” is not one of them. {}", self.hint())),
@@ -258,21 +260,20 @@ impl Param {
             }
             Kind::Whole { min, max, odd, .. } => say!(
                 "A whole {}number from {} to {}.",
-                if odd { "odd " } else { "" },
+                word(if odd { "odd " } else { "" }),
                 self.shown(min),
                 self.shown(max)
             ),
             Kind::Choice(options) => {
-                let names: Vec<&str> = options.iter().map(|(id, _)| *id).collect();
+                let names: Vec<&str> = options.iter().map(|(_, label)| word(label)).collect();
                 say!("One of: {}.", names.join(", "))
             }
-            Kind::Channel(_) => word("The name of a channel.").to_owned(),
-            Kind::Span => word(
+            Kind::Channel(_) => worded("The name of a channel."),
+            Kind::Span => worded(
                 "Two times in UTC with a slash between, such as \
                            2026-05-01T00:00/2026-05-03T12:00, or nothing for the whole record.",
-            )
-            .to_owned(),
-            Kind::Text => word("Up to 80 characters.").to_owned(),
+            ),
+            Kind::Text => worded("Up to 80 characters."),
             Kind::Numbers(count) => {
                 say!("{count} numbers with a decimal point and spaces between, or nothing.")
             }
@@ -299,7 +300,8 @@ impl Param {
     pub fn edit_text(&self, value: &Value) -> String {
         match value {
             Value::Number(n) => plain(*n),
-            Value::Choice(text) | Value::Text(text) => text.clone(),
+            Value::Text(text) => worded(text),
+            Value::Choice(text) => text.clone(),
             Value::Span(None) => String::new(),
             Value::Span(Some((a, b))) => format!("{}/{}", a.iso(), b.iso()),
         }
@@ -312,10 +314,11 @@ impl Param {
             (Kind::Choice(options) | Kind::Channel(options), Value::Choice(id)) => options
                 .iter()
                 .find(|(option, _)| option == id)
-                .map_or_else(|| id.clone(), |(_, label)| word(label).to_owned()),
+                .map_or_else(|| id.clone(), |(_, label)| worded(label)),
             (Kind::Numbers(_), Value::Text(text)) => said_numbers(text),
-            (_, Value::Choice(text) | Value::Text(text)) => text.clone(),
-            (_, Value::Span(None)) => word("the whole record").to_owned(),
+            (_, Value::Text(text)) => worded(text),
+            (_, Value::Choice(text)) => text.clone(),
+            (_, Value::Span(None)) => worded("the whole record"),
             (_, Value::Span(Some((a, b)))) => print::span(*a, *b),
         }
     }
@@ -391,7 +394,7 @@ pub(crate) fn read_numbers(text: &str) -> Option<Vec<f64>> {
 fn said_numbers(text: &str) -> String {
     let list = read_numbers(text).unwrap_or_default();
     if list.is_empty() {
-        return "(nothing)".to_owned();
+        return worded("(nothing)");
     }
     let each: Vec<String> = list.iter().map(|n| print::trimmed(*n, 7)).collect();
     format!("({})", each.join(", "))
@@ -405,10 +408,7 @@ fn read_span(typed: &str) -> Result<Value, String> {
     let parsed = text.split_once('/').and_then(|(a, b)| Some((read_instant(a)?, read_instant(b)?)));
     match parsed {
         Some((start, end)) if start < end => Ok(Value::Span(Some((start, end)))),
-        Some(_) => {
-            Err(word("The end of the span lies before its start. Change one of the two.")
-                .to_owned())
-        }
+        Some(_) => Err(worded("The end of the span lies before its start. Change one of the two.")),
         None => Err(say!(
             "“{text}” is not a span. Type two times in UTC with a slash between, such as \
              2026-05-01T00:00/2026-05-03T12:00, or nothing for the whole record."

@@ -13,7 +13,10 @@ use crate::param::{Kind, Value, read_instant};
 use crate::step::{Context, Stage, Step};
 use crate::steps;
 use intake::Choices;
-use record::{Fault, say, words::word};
+use record::{
+    Fault, say,
+    words::{word, worded},
+};
 use serde_json::{Map, Value as Json, json};
 
 /// The version of the file's form.
@@ -322,7 +325,7 @@ fn nearest(name: &str, known: &[&str]) -> String {
     let best = known.iter().min_by_key(|candidate| distance(name, candidate));
     match best {
         Some(best) => say!("Did you mean “{best}”? Known here: {}.", known.join(", ")),
-        None => word("It takes none.").to_owned(),
+        None => worded("It takes none."),
     }
 }
 

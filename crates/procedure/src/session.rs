@@ -16,7 +16,10 @@ use crate::view;
 use crate::{Kind, Param, Value};
 use figure::{Frame, Plan, View};
 use intake::{Choices, Reader};
-use record::{Fault, say, words::word};
+use record::{
+    Fault, say,
+    words::{word, worded},
+};
 use std::collections::BTreeMap;
 
 /// One analysis.
@@ -543,7 +546,7 @@ impl Session {
     /// What a channel slot of a step can be, by the record that reaches it.
     pub(crate) fn options(&mut self, step: usize, kind: Kind) -> Vec<(String, String)> {
         let fixed = |list: &[(&str, &str)]| -> Vec<(String, String)> {
-            list.iter().map(|(id, label)| ((*id).to_owned(), word(label).to_owned())).collect()
+            list.iter().map(|(id, label)| ((*id).to_owned(), worded(label))).collect()
         };
         match kind {
             Kind::Choice(list) => fixed(list),

@@ -25,14 +25,19 @@ pub enum Stage {
 impl Stage {
     /// Its name on the page.
     pub fn name(self) -> &'static str {
-        word(match self {
+        word(self.id())
+    }
+
+    /// Its stable name: the English one.
+    pub fn id(self) -> &'static str {
+        match self {
             Self::Log => "Log",
             Self::Clean => "Clean",
             Self::Calibrate => "Calibrate",
             Self::Field => "Field",
             Self::Spectrum => "Spectrum",
             Self::Days => "Days",
-        })
+        }
     }
 }
 

@@ -54,7 +54,7 @@ fn step_json(session: &mut Session, place: usize) -> Json {
     let mut out = json!({
         "index": place,
         "id": choice.step.id,
-        "stage": choice.step.stage.name(),
+        "stage": choice.step.stage.id(),
         "title": word(choice.step.title),
         "on": choice.on,
         "removable": choice.step.removable,
@@ -156,7 +156,7 @@ fn addable(session: &Session) -> Json {
     let held = |id: &str| session.procedure().steps.iter().any(|c| c.step.id == id);
     let each = steps::ALL.iter().filter(|step| step.repeatable || !held(step.id));
     Json::Array(
-        each.map(|s| json!({ "id": s.id, "title": word(s.title), "stage": s.stage.name() }))
+        each.map(|s| json!({ "id": s.id, "title": word(s.title), "stage": s.stage.id() }))
             .collect(),
     )
 }

@@ -5,7 +5,7 @@
 
 use crate::{
     Instant, Unit, say,
-    words::{self, word},
+    words::{self, word, worded},
 };
 
 /// The minus sign used in print, U+2212.
@@ -29,10 +29,15 @@ pub fn counted(n: usize, one: &str, many: &str) -> String {
     format!("{} {}", count(n), word(if n == 1 { one } else { many }))
 }
 
+/// How often something was: `1 time`, `12 times`.
+pub fn often(n: usize) -> String {
+    if n == 1 { say!("{} time", 1) } else { say!("{} times", count(n)) }
+}
+
 /// A number with a fixed number of decimals, commas and a true minus sign.
 pub fn fixed(value: f64, decimals: usize) -> String {
     if value.is_nan() {
-        return word("not defined").to_owned();
+        return worded("not defined");
     }
     if value.is_infinite() {
         return if value > 0.0 { "∞".to_owned() } else { format!("{MINUS}∞") };
@@ -103,7 +108,7 @@ pub fn percent(part: usize, whole: usize) -> String {
     let text = match share {
         0.0 => "0".to_owned(),
         s if s >= 10.0 => fixed(s, 0),
-        s if s < 0.001 => word("less than 0.001").to_owned(),
+        s if s < 0.001 => worded("less than 0.001"),
         s => significant(s, 2),
     };
     format!("{text} %")
@@ -113,7 +118,7 @@ pub fn percent(part: usize, whole: usize) -> String {
 pub fn duration(seconds: f64) -> String {
     let s = seconds.abs();
     let text = if !s.is_finite() {
-        return word("not defined").to_owned();
+        return worded("not defined");
     } else if s < 1e-3 {
         format!("{} µs", significant(s * 1e6, 3))
     } else if s < 1.0 {

@@ -69,11 +69,19 @@ fn found(english: &str) -> Option<&'static str> {
 }
 
 /// A text in the language chosen; one that is no English text of ours stays as it is.
+#[inline(never)]
 pub fn word(english: &str) -> &str {
     found(english).unwrap_or(english)
 }
 
+/// The same as a text of its own.
+#[inline(never)]
+pub fn worded(english: &str) -> String {
+    word(english).to_owned()
+}
+
 /// The same for a text that is handed on.
+#[inline(never)]
 pub fn of(english: String) -> String {
     found(&english).map_or(english, str::to_owned)
 }
@@ -82,6 +90,7 @@ pub fn of(english: String) -> String {
 ///
 /// `values` stand in the order of the places of the English sentence; a
 /// translation names its places by what the English calls them.
+#[inline(never)]
 pub fn fill(english: &'static str, values: &[&dyn Display]) -> String {
     let mut out = String::with_capacity(english.len() + 16 * values.len());
     match found(english) {

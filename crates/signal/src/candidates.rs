@@ -6,7 +6,7 @@
 
 use crate::harmonics::{PERIODS, record_to_part_s};
 use crate::spectrum::alias_hz;
-use record::words::word;
+use record::words::{word, worded};
 
 /// A name for a frequency.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,7 +54,7 @@ pub fn to_part_s(candidates: &[Candidate]) -> Option<f64> {
 fn periods() -> Vec<Candidate> {
     let named = |table: &str, name: &str| {
         let period_s = PERIODS.iter().find(|p| p.name == table).map_or(f64::NAN, |p| p.period_s());
-        Candidate { name: name.to_owned(), frequency_hz: 1.0 / period_s }
+        Candidate { name: worded(name), frequency_hz: 1.0 / period_s }
     };
     vec![
         named("S1", "the day, 24 h"),
@@ -63,7 +63,7 @@ fn periods() -> Vec<Candidate> {
         named("S4", "a quarter of a day, 6 h"),
         named("M2", "the Moon's half day M2, 12.42 h"),
         Candidate {
-            name: word("a turn of the Sun, 27 days").to_owned(),
+            name: worded("a turn of the Sun, 27 days"),
             frequency_hz: 1.0 / (SUN_D * 86_400.0),
         },
     ]

@@ -2,7 +2,10 @@
 
 use super::Model;
 use super::coverage::CELLS;
-use record::{Fault, print, say, words::word};
+use record::{
+    Fault, print, say,
+    words::{word, worded},
+};
 use std::fmt;
 
 /// Why a calibration was refused.
@@ -190,7 +193,7 @@ fn poor_coverage(
     let ill = if condition.is_finite() {
         say!("has condition number {}", print::significant(condition, 3))
     } else {
-        word("leaves something unknown altogether").to_owned()
+        worded("leaves something unknown altogether")
     };
     let or = match model {
         Model::Ellipsoid => word("; or fit a sphere, which finds the offset alone"),

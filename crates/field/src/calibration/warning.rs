@@ -1,7 +1,7 @@
 //! What a student should know of a calibration that was not refused.
 
 use super::{Calibration, Model};
-use record::{Warning, print, say, words::word};
+use record::{Warning, print, say, words::worded};
 
 impl Calibration {
     /// Warnings, most serious first; empty for a good set.
@@ -25,8 +25,9 @@ impl Calibration {
                 print::significant(times, 2)
             )
         } else {
-            word("One stretch of the turning log carries the fit alone: without it no fit is possible.")
-                .to_owned()
+            worded(
+                "One stretch of the turning log carries the fit alone: without it no fit is possible.",
+            )
         };
         Some(Warning::new(
             "calibrate/held-out",

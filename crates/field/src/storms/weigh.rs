@@ -121,7 +121,7 @@ pub(super) fn lone_jump(context: &Context<'_>, jump: &Jump) -> (Verdict, Vec<Rea
             say!(
                 "the opposite jump {} {} undoes it, as when something is parked and driven away",
                 print::duration(hours * 3600.0),
-                if other.time > jump.time { "later" } else { "earlier" }
+                word(if other.time > jump.time { "later" } else { "earlier" })
             ),
         ));
     }

@@ -59,7 +59,7 @@ impl Spec {
             kind: Kind::Time(origin_ns),
             lo,
             hi,
-            quantity: "time".to_owned(),
+            quantity: record::words::worded("time"),
             unit: "UTC".to_owned(),
             unit_ascii: String::new(),
         }

@@ -16,7 +16,7 @@ use crate::model::{Band, Colour, Dash, Layer, Line, Plan, Rule};
 use crate::request::{Frame, View, Words};
 use crate::thin::Samples;
 use crate::writing::line;
-use record::{Marks, Quantity, Unit, say, words::word};
+use record::{Marks, Quantity, Unit, say, words::worded};
 
 /// An angle over time.
 #[derive(Clone, Copy, Debug)]
@@ -146,7 +146,7 @@ fn place(sheet: &mut Sheet, traces: &[AngleTrace<'_>], lines: Vec<Line>, stack: 
 fn band(trace: &AngleTrace<'_>, lo: f64, hi: f64) -> Option<Band> {
     let (mean, sigma) = (trace.mean_deg, trace.sigma_deg);
     (sigma > 0.0 && sigma.is_finite()).then(|| Band {
-        name: word("mean ± standard uncertainty").to_owned(),
+        name: worded("mean ± standard uncertainty"),
         colour: Colour::Accent,
         x: vec![lo, hi],
         lo: vec![mean - sigma; 2],

@@ -109,8 +109,8 @@ fn projection(
         let (name, colour, dash) = (String::new(), Colour::Hairline, Dash::Solid);
         layers.push(Layer::Rule(Rule { name, at, upright, colour, dash }));
     }
-    layers.push(Layer::Points(points("before", &cloud.before, (a, b), Colour::Faint)));
-    layers.push(Layer::Points(points("after", &cloud.after, (a, b), Colour::Channel(0))));
+    layers.push(Layer::Points(points(word("before"), &cloud.before, (a, b), Colour::Faint)));
+    layers.push(Layer::Points(points(word("after"), &cloud.after, (a, b), Colour::Channel(0))));
     if !cloud.rejected.is_empty() {
         let rejected = points("rejected", &cloud.rejected, (a, b), Colour::Marked(6));
         layers.push(Layer::Points(Points { shape: Shape::Cross, size_px: 5.0, ..rejected }));
@@ -159,13 +159,13 @@ fn key_above(sheet: &mut Sheet, cloud: &Cloud, first: Rect, width_px: f64) {
     };
     let mut entries = vec![
         entry(before, Colour::Faint, Dash::Solid, Some(Shape::Dot)),
-        entry("after", Colour::Channel(0), Dash::Solid, Some(Shape::Dot)),
+        entry(word("after"), Colour::Channel(0), Dash::Solid, Some(Shape::Dot)),
     ];
     if !cloud.rejected.is_empty() {
         let text = say!("rejected ({})", print::count(cloud.n_rejected));
         entries.push(entry(&text, Colour::Marked(6), Dash::Solid, Some(Shape::Cross)));
     }
-    entries.push(entry("fit", Colour::Ink, Dash::Dashed, None));
+    entries.push(entry(word("fit"), Colour::Ink, Dash::Dashed, None));
     let rise = 1.35 * sheet.em();
     let rect = Rect { width: width_px, y: first.y - rise, ..first };
     key::write(sheet, rect, 0.0, &entries);
@@ -178,9 +178,9 @@ fn lengths(sheet: &mut Sheet, shown: &Shown, cloud: &Cloud, rect: Rect) {
     let all = before.iter().chain(&after).copied();
     let span = range::joined(range::of(all), range::of([shown.radius]));
     let layers = vec![
-        line_of("before", &cloud.lengths_before, Colour::Faint),
+        line_of(word("before"), &cloud.lengths_before, Colour::Faint),
         aim(shown.radius, "aim"),
-        line_of("after", &cloud.lengths_after, Colour::Channel(0)),
+        line_of(word("after"), &cloud.lengths_after, Colour::Channel(0)),
     ];
     strip(sheet, rect, "|B|", shown.unit, (span, cloud.samples), layers);
 }
@@ -191,8 +191,8 @@ fn residuals(sheet: &mut Sheet, unit: Unit, shown: &Shown, cloud: &Cloud, rect: 
     let rest: Vec<(f64, f64)> = cloud.lengths_after.iter().map(rest).collect();
     let span = range::joined(range::of(rest.iter().map(|(_, v)| *v)), range::of([0.0]));
     let layers =
-        vec![line_of("residual", &rest, Colour::Channel(0)), aim(0.0, word("no residual"))];
-    strip(sheet, rect, "residual", unit, (span, cloud.samples), layers);
+        vec![line_of(word("residual"), &rest, Colour::Channel(0)), aim(0.0, word("no residual"))];
+    strip(sheet, rect, word("residual"), unit, (span, cloud.samples), layers);
 }
 
 fn line_of(name: &str, points: &[(f64, f64)], colour: Colour) -> Layer {
@@ -215,7 +215,7 @@ fn strip(
 ) {
     let em = sheet.em();
     let last = samples.max(2) as f64;
-    let x = Spec::new(Kind::Even, (1.0, last), "sample", Unit::None);
+    let x = Spec::new(Kind::Even, (1.0, last), word("sample"), Unit::None);
     let x: Ready = x.ready(Room { length_px: rect.width, font_px: em, upright: false });
     let upright = Room { length_px: rect.height, font_px: em, upright: true };
     let y = Spec::new(Kind::Even, range::aired(span, 0.06), name, unit).ready(upright);

@@ -42,7 +42,7 @@ pub fn histogram(bins: &Bins<'_>, frame: Frame, view: View, words: &Words) -> Pl
     let top = peak.map_or(tallest, |(_, hi)| hi.max(tallest));
     let y = view.y_span().unwrap_or((0.0, top * 1.06));
     let spec = Spec::new(Kind::Even, x, bins.quantity, bins.unit);
-    let count = Spec::new(Kind::Even, y, "samples", Unit::None);
+    let count = Spec::new(Kind::Even, y, word("samples"), Unit::None);
     let mut stack = stacked(&sheet, &spec, &[count], Margins::default());
     let (Some(rect), Some(y)) = (stack.rects.pop(), stack.ys.pop()) else {
         return sheet.finish(words);
@@ -64,9 +64,9 @@ pub fn histogram(bins: &Bins<'_>, frame: Frame, view: View, words: &Words) -> Pl
     let mut layers = Vec::new();
     let compares = bins.behind.len() >= n && n > 0;
     if compares {
-        layers.push(bars("before", bins.behind, Colour::Faint));
+        layers.push(bars(word("before"), bins.behind, Colour::Faint));
     }
-    let name = if compares { "after" } else { "samples" };
+    let name = word(if compares { "after" } else { "samples" });
     layers.push(bars(name, bins.counts, Colour::Channel(0)));
     if compares {
         key_above(&mut sheet, rect);
@@ -88,8 +88,8 @@ fn key_above(sheet: &mut Sheet, rect: Rect) {
         marker: None,
         line: true,
     };
-    let entries = [entry("before", Colour::Faint), entry("after", Colour::Channel(0))];
-    let title_px = text_width_px("samples", sheet.em());
+    let entries = [entry(word("before"), Colour::Faint), entry(word("after"), Colour::Channel(0))];
+    let title_px = text_width_px(word("samples"), sheet.em());
     key::write(sheet, rect, title_px, &entries);
 }
 
@@ -116,7 +116,7 @@ mod tests {
         let edges: Vec<f64> = (0..=40).map(|k| -10.0 + f64::from(k) * 0.5).collect();
         let counts = vec![25u64; 40];
         let bins = Bins {
-            quantity: "residual",
+            quantity: word("residual"),
             unit: Unit::Nanotesla,
             edges: &edges,
             counts: &counts,

@@ -13,7 +13,10 @@ use crate::model::{Anchor, Bars, Colour, Dash, Duty, Layer, Plan, Points, Rule, 
 use crate::plan::series::{Clock, Window};
 use crate::request::{Frame, View, Words};
 use crate::writing::line;
-use record::{Unit, say, words::word};
+use record::{
+    Unit, say,
+    words::{word, worded},
+};
 
 /// Height drawn for an index of 0.
 const LOWEST: f64 = 0.12;
@@ -125,7 +128,7 @@ fn layers(set: &KIndices<'_>, window: &Window) -> Vec<Layer> {
     out.push(rule(word("storm level"), 5.0, Dash::Dotted));
     if !missing.is_empty() {
         out.push(Layer::Points(Points {
-            name: word("no index").to_owned(),
+            name: worded("no index"),
             colour: Colour::Soft,
             shape: Shape::Plus,
             size_px: 4.0,

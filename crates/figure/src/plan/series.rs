@@ -185,7 +185,7 @@ fn entries(one: &Drawn, first: bool, told: &[(Reason, usize)]) -> Vec<Entry> {
     let mut out = Vec::new();
     if first && let Some(faint) = &one.faint {
         out.push(Entry {
-            runs: line("before"),
+            runs: line(word("before")),
             colour: Colour::Faint,
             dash: Dash::Solid,
             width_px: faint.width_px,

@@ -62,8 +62,8 @@ pub fn sight(data: &Sight<'_>, frame: Frame, view: View, words: &Words) -> Plan 
     let sizes = range::joined(range::of(data.noise.to_vec()), ends(|s| s.sizes));
     let y = view.y_span().unwrap_or_else(|| range::aired_log(sizes, 0.06));
     let y = if y.0 > 0.0 { y } else { (y.1.abs() * 1e-4, y.1) };
-    let ys = [Spec::new(Kind::Log, y, "size", data.unit)];
-    let x = Spec::new(Kind::Durations, x, "period", Unit::Second);
+    let ys = [Spec::new(Kind::Log, y, word("size"), data.unit)];
+    let x = Spec::new(Kind::Durations, x, word("period"), Unit::Second);
     let mut stack = stacked(&sheet, &x, &ys, Margins::default());
     let (Some(rect), Some(y)) = (stack.rects.pop(), stack.ys.pop()) else {
         return sheet.finish(words);

@@ -14,7 +14,7 @@ use crate::plan::series::{Clock, Window, step_ns};
 use crate::request::{Frame, View, Words};
 use crate::ticks::Room;
 use crate::writing::density_unit;
-use record::Unit;
+use record::{Unit, words::word};
 use std::ops::Range;
 
 /// Least side of a drawn patch in pixels.
@@ -48,7 +48,7 @@ pub fn spectrogram(data: &Spectrogram<'_>, frame: Frame, view: View, words: &Wor
     let positive = range::of(data.frequency_hz.iter().copied().filter(|f| *f > 0.0));
     let y = view.y_span().filter(|(lo, _)| *lo > 0.0);
     let y = y.unwrap_or_else(|| range::aired_log(positive, 0.0));
-    let spec = Spec::new(Kind::Log, y, "frequency", Unit::Hertz);
+    let spec = Spec::new(Kind::Log, y, word("frequency"), Unit::Hertz);
     let x = Spec::time(window.origin_ns, (window.lo, window.hi));
     let scale_px = text_width_px("−100", em) * 1.1 + 3.4 * em;
     let margins = Margins { right_px: scale_px, top_px: 0.0 };

@@ -15,7 +15,10 @@ use crate::request::{Frame, View, Words};
 use crate::thin::{Samples, thin};
 use crate::ticks::{Room, period};
 use crate::writing::{density_unit, line, quantity};
-use record::{Unit, print, words::word};
+use record::{
+    Unit, print,
+    words::{word, worded},
+};
 
 /// What the heights of a spectrum are.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -83,7 +86,7 @@ fn x_span(traces: &[SpectrumTrace<'_>], view: View) -> (f64, f64) {
 }
 
 fn x_spec(span: (f64, f64)) -> Spec {
-    Spec::new(Kind::Log, span, "frequency", Unit::Hertz)
+    Spec::new(Kind::Log, span, word("frequency"), Unit::Hertz)
 }
 
 /// Room above the highest line for the name of a peak.
@@ -190,9 +193,9 @@ fn write_axes(sheet: &mut Sheet, rect: Rect, x: &Ready, y: &Ready, panel: &mut P
     }
     sheet.top(rect, &x.axis, &top);
     let y_title = run_width_px(&y.axis.title, em);
-    if y_title * 1.12 + text_width_px("period", em) * 1.12 + em < rect.width {
+    if y_title * 1.12 + text_width_px(word("period"), em) * 1.12 + em < rect.width {
         let at = (rect.right(), rect.y - 0.5 * em - rise);
-        sheet.write(line("period"), at, Anchor::End, Duty::Title);
+        sheet.write(line(word("period")), at, Anchor::End, Duty::Title);
     }
     panel.top = Some(top);
 }
@@ -263,7 +266,7 @@ fn bar(sheet: &mut Sheet, panel: &mut Panel, (low, high): (f64, f64), taken: &[R
     let x = panel.x_at(x_px);
     let at = (x_px - 0.6 * em, top + height / 2.0 + CAP / 2.0 * em);
     sheet.write(line("95 %"), at, Anchor::End, Duty::Note);
-    let (name, colour) = (word("95 % interval of an estimate").to_owned(), Colour::Ink);
+    let (name, colour) = (worded("95 % interval of an estimate"), Colour::Ink);
     panel.layers.push(Layer::Whiskers(Whiskers {
         name,
         x: vec![x],

@@ -71,7 +71,7 @@ pub fn residual_map(
         v => print::fixed(*v, decimals),
     };
     let filling = Filling {
-        name: "residual",
+        name: word("residual"),
         unit,
         values: left.to_vec(),
         texts: left.iter().map(text).collect(),

@@ -13,7 +13,7 @@ use crate::model::{
 };
 use crate::request::{Frame, View, Words};
 use crate::writing::line;
-use record::words::word;
+use record::words::{word, worded};
 
 /// A field vector, as angles with their standard uncertainties, degrees.
 #[derive(Clone, Copy, Debug)]
@@ -131,7 +131,12 @@ fn in_section(sheet: &mut Sheet, field: &FieldVector<'_>, rect: Rect) {
         Anchor::End,
         Duty::Tick,
     );
-    sheet.write(line("down"), (panel.x_px(0.0), rect.bottom() + em), Anchor::Middle, Duty::Tick);
+    sheet.write(
+        line(word("down")),
+        (panel.x_px(0.0), rect.bottom() + em),
+        Anchor::Middle,
+        Duty::Tick,
+    );
     title_and_words(sheet, rect, word("in section"), field.section_words);
     sheet.panels.push(panel);
 }
@@ -148,10 +153,11 @@ fn title_and_words(sheet: &mut Sheet, rect: Rect, title: &str, words: &str) {
 
 /// The four ways round the rim: compass points, or those of the sensor.
 fn ways(up: &str) -> [(f64, &str); 4] {
+    let said = |(angle_deg, way)| (angle_deg, word(way));
     if up == "forward" {
-        [(0.0, "forward"), (90.0, "right"), (180.0, "back"), (270.0, "left")]
+        [(0.0, "forward"), (90.0, "right"), (180.0, "back"), (270.0, "left")].map(said)
     } else {
-        [(0.0, "N"), (90.0, "E"), (180.0, "S"), (270.0, "W")]
+        [(0.0, "N"), (90.0, "E"), (180.0, "S"), (270.0, "W")].map(said)
     }
 }
 
@@ -205,7 +211,7 @@ fn cone(place: impl Fn(f64) -> (f64, f64), (angle, sigma): (f64, f64)) -> Option
     let edge = (0..=24).map(|k| place(angle - half + half * f64::from(k) / 12.0));
     let outline: Vec<(f64, f64)> = std::iter::once((0.0, 0.0)).chain(edge).collect();
     Some(Layer::Cells(Cells {
-        name: word("two standard uncertainties").to_owned(),
+        name: worded("two standard uncertainties"),
         unit: String::new(),
         unit_ascii: String::new(),
         edged: false,

@@ -5,6 +5,7 @@ use super::{Room, Ticks, tick};
 use crate::metrics::text_width_px;
 use crate::model::Tick;
 use crate::writing::line;
+use record::words::word;
 
 /// Periods in seconds, their names, and how soon they are wanted.
 const PERIODS: [(f64, &str, u8); 25] = [
@@ -55,7 +56,7 @@ fn chosen((lo, hi): (f64, f64), at: impl Fn(f64) -> f64, room: Room) -> Vec<Tick
     let mut placed: Vec<(f64, f64, Tick)> = Vec::new();
     for urgency in 0..=4 {
         for (period_s, name, when) in PERIODS {
-            let place = at(period_s);
+            let (place, name) = (at(period_s), word(name));
             if when != urgency || !(lo..=hi).contains(&place) {
                 continue;
             }

@@ -97,7 +97,7 @@ pub(crate) fn with_vector(
             "The mean field at the station: seen from above, with {} up, and in section along the \
              field. The shaded cone holds two standard uncertainties either way; arrows are true \
              to angle, not to length.",
-            if forward.is_some() { word("true north") } else { "forward" }
+            word(if forward.is_some() { "true north" } else { "forward" })
         ),
         summary: say!(
             "Two drawings of the field vector. {}. {}.",

@@ -49,7 +49,7 @@ pub(crate) fn with_before_after(
         };
         let Some((a, b)) = &spectra else { return series(&[trace], *frame, *view, &words) };
         let (upper, lower) = parted(*frame, 0.46);
-        let traces = [of("before", &new, a), of("after", &new, b)];
+        let traces = [of(word("before"), &new, a), of(word("after"), &new, b)];
         let below = spectrum(&traces, a.interval(0.95), &[], lower, View::ALL, &words);
         joined(series(&[trace], upper, View::ALL, &words), below)
     }))

@@ -17,7 +17,7 @@ pub(crate) use calibration::{
 };
 use figure::plan::{Prepared, Trace};
 use figure::{Words, plan};
-use record::{Channel, Instant, Record, Role, print, say, words::word};
+use record::{Channel, Instant, Record, Role, print, say, words::worded};
 pub(crate) use response::with_response;
 pub(crate) use spectrum::{Drawn, SpectralLine, with_spectrum};
 use std::sync::OnceLock;
@@ -97,7 +97,7 @@ fn summary(record: &Record, shown: &[Channel]) -> String {
     let names: Vec<&str> = shown.iter().map(|c| c.name.as_str()).collect();
     let span = match (record.start(), record.end()) {
         (Some(a), Some(b)) => print::span(a, b),
-        _ => word("no time").to_owned(),
+        _ => worded("no time"),
     };
     let n = record.len();
     let kept = record.marks().kept();
@@ -106,7 +106,7 @@ fn summary(record: &Record, shown: &[Channel]) -> String {
         names.join(", "),
         print::counted(n, "sample", "samples"),
         match n - kept {
-            0 => word("none is").to_owned(),
+            0 => worded("none is"),
             1 => "1 is".to_owned(),
             some => say!("{} are", print::count(some)),
         }
@@ -141,7 +141,7 @@ fn extremes(record: &Record, channel: &Channel) -> Option<String> {
     let high = (0..record.len()).filter(kept).max_by(by_value)?;
     let shown = |k: usize| {
         let number = print::trimmed(channel.values[k], 6);
-        format!(
+        say!(
             "{} on {}",
             print::with_unit(&number, channel.unit),
             Instant(record.times_ns()[k]).readable()

@@ -3,7 +3,10 @@
 use crate::outcome::{Figure, Outcome};
 use figure::Words;
 use figure::plan::curves::{Along, Curve, Curves, Level, Look, Spacing, curves};
-use record::{Unit, print, words::word};
+use record::{
+    Unit, print,
+    words::{word, worded},
+};
 use signal::response::{decibels, spaced};
 
 /// Deepest gain drawn, decibels.
@@ -27,11 +30,10 @@ pub(crate) fn with_response(
         cut_offs_hz.iter().map(|f| (1.0 / f, print::duration(1.0 / f))).collect();
     let words = Words {
         name: "response".to_owned(),
-        caption: word(
+        caption: worded(
             "How much of a wave of each period the filter lets through; 0 dB is all of it, −6 dB \
                   half the amplitude.",
-        )
-        .to_owned(),
+        ),
         summary,
         provenance: String::new(),
     };
@@ -44,7 +46,7 @@ pub(crate) fn with_response(
         levels.extend(marked.iter().map(|(at, name)| Level { at: *at, upright: true, name }));
         let data = Curves {
             curves: &[gain],
-            x: along("period", Spacing::Durations, None),
+            x: along(word("period"), Spacing::Durations, None),
             y: along(word("gain in dB"), Spacing::Even, Some((DEEPEST_DB, 5.0))),
             levels: &levels,
             notes: &[],

@@ -3,7 +3,10 @@
 use crate::outcome::{Figure, Outcome};
 use figure::Words;
 use figure::plan::spectrum::{self, Height, SpectrumTrace};
-use record::{Unit, print, say, words::word};
+use record::{
+    Unit, print, say,
+    words::{word, worded},
+};
 use signal::candidates::Candidate;
 use signal::spectrum::Spectrum;
 
@@ -127,7 +130,7 @@ fn words(spectra: &[Drawn], lines: &[SpectralLine], interval: (f64, f64), height
         summary: say!(
             "Log–log spectrum of {names} in {unit}. Strongest lines: {}. The 95 % interval runs from \
              {} to {} times the estimate.",
-            if told.is_empty() { word("none stands out").to_owned() } else { told.join("; ") },
+            if told.is_empty() { worded("none stands out") } else { told.join("; ") },
             print::significant(interval.0, 2),
             print::significant(interval.1, 2),
         ),

@@ -7,7 +7,10 @@ use crate::outcome::{Figure, Named, Outcome, State, Table, Value};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use figure::plan::curves::{Along, Curve, Curves, Look, Note, Spacing, curves};
-use record::{Fault, Unit, print, say, words::word};
+use record::{
+    Fault, Unit, print, say,
+    words::{word, worded},
+};
 use signal::allan::{Kind, Point, curve_telling, minimum, regimes};
 
 /// Allan deviations of channels.
@@ -60,11 +63,11 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
                 print::with_unit(&print::significant(least.deviation, 2), *unit),
                 print::duration(least.tau_s)
             );
-            outcome = outcome.line(name, &format!("{name}, least"), text);
+            outcome = outcome.line(name, &say!("{name}, least"), text);
         }
         for (k, r) in regimes(points).iter().enumerate() {
             let label =
-                format!("{name}, {} to {}", print::duration(r.from_s), print::duration(r.to_s));
+                say!("{name}, {} to {}", print::duration(r.from_s), print::duration(r.to_s));
             let slope = print::fixed(r.slope, 2);
             let text = say!("slope {slope}, as of {}", r.meaning.words());
             outcome = outcome.line(&format!("{name}_slope_{}", k + 1), &label, text);
@@ -106,7 +109,7 @@ fn remark(found: &[(String, Unit, Vec<Point>)]) -> String {
         })
         .collect();
     if each.is_empty() {
-        word("No averaging time has enough neighbouring averages.").to_owned()
+        worded("No averaging time has enough neighbouring averages.")
     } else {
         format!("{}.", each.join("; "))
     }

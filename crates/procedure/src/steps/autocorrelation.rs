@@ -8,7 +8,10 @@ use crate::outcome::{Figure, Named, Outcome, State, Table, Value};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use figure::plan::curves::{Along, Curve, Curves, Level, Look, Spacing, curves};
-use record::{Fault, Unit, print, say, words::word};
+use record::{
+    Fault, Unit, print, say,
+    words::{word, worded},
+};
 use signal::stats::{autocorrelation, effective_count, mean, sd};
 
 /// Correlation of a channel with itself, later.
@@ -106,7 +109,7 @@ fn remark(found: &[Found], rate_hz: f64) -> String {
     let each = found.iter().map(|f| {
         let fall = f.r.iter().position(|r| *r < 1.0 / std::f64::consts::E);
         let memory = fall.map_or_else(
-            || word("stays above 0.37 all the way").to_owned(),
+            || worded("stays above 0.37 all the way"),
             |k| say!("falls below 0.37 after {}", print::duration(k as f64 / rate_hz)),
         );
         let worth = print::significant(f.effective, 3);
@@ -151,9 +154,9 @@ fn with_figure(outcome: Outcome, found: Vec<Found>, rate_hz: f64) -> Outcome {
         let level = |at| Level { at, upright: false, name: "" };
         let data = Curves {
             curves: &shown,
-            x: Along { quantity: "lag", unit, spacing: Spacing::Even, span: None },
+            x: Along { quantity: word("lag"), unit, spacing: Spacing::Even, span: None },
             y: Along {
-                quantity: "autocorrelation",
+                quantity: word("autocorrelation"),
                 unit: Unit::None,
                 spacing: Spacing::Even,
                 span: None,

@@ -5,7 +5,7 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use clean::average::{Middle, Options, Stamp, average};
-use record::{Fault, NANOS_PER_SECOND, Unit, print, say};
+use record::{Fault, NANOS_PER_SECOND, Unit, print, say, words::word};
 
 /// Averages into blocks of equal length.
 pub static STEP: Step = Step {
@@ -111,7 +111,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         .number("blocks", n as f64, Unit::None);
     let caption = say!(
         "Block {}s of {}.",
-        context.text("statistic"),
+        word(context.text("statistic")),
         print::duration(context.number("block_s"))
     );
     Ok(plates::with_series(outcome, &after, None, "series", "Averaged", &caption))

@@ -5,7 +5,10 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use clean::clock::{Correction, correct};
-use record::{Fault, Unit, print, say, words::word};
+use record::{
+    Fault, Unit, print, say,
+    words::{word, worded},
+};
 
 /// Corrects the times.
 pub static STEP: Step = Step {
@@ -56,7 +59,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let mut next = state.clone();
     next.record = found.record;
     let remark = if found.marked == 0 {
-        word("No time changed.").to_owned()
+        worded("No time changed.")
     } else {
         say!(
             "Moved {}: the first by {}, the last by {}.",

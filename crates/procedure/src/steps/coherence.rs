@@ -247,7 +247,7 @@ fn with_best(mut outcome: Outcome, pairs: &[Pair]) -> Outcome {
         let turns = std::f64::consts::TAU * c.frequency_hz[k];
         let (lag, sigma) = (c.lag_rad[k] / turns, c.lag_sigma_rad(k) / turns);
         rows.push(vec![c.frequency_hz[k], c.coherence[k], c.gain[k], lag, sigma]);
-        let late = if lag < 0.0 { "earlier" } else { "later" };
+        let late = word(if lag < 0.0 { "earlier" } else { "later" });
         let text = say!(
             "{} at a period of {}; the second comes {} ± {} {late}",
             print::fixed(c.coherence[k], 3),
@@ -255,7 +255,7 @@ fn with_best(mut outcome: Outcome, pairs: &[Pair]) -> Outcome {
             print::duration(lag.abs()),
             print::duration(sigma)
         );
-        outcome = outcome.line(&pair.name, &format!("{}, most", pair.name), text);
+        outcome = outcome.line(&pair.name, &say!("{}, most", pair.name), text);
     }
     let value = Value::Rows(rows);
     outcome.value(Named { name: "strongest", value, unit: Unit::None, sigma: None })
@@ -329,8 +329,10 @@ fn with_figure(outcome: Outcome, pairs: Vec<Pair>, level: f64) -> Outcome {
     }))
 }
 
-const PERIOD: Along<'static> =
-    Along { quantity: "period", unit: Unit::Second, spacing: Spacing::Durations, span: None };
+fn period() -> Along<'static> {
+    let quantity = word("period");
+    Along { quantity, unit: Unit::Second, spacing: Spacing::Durations, span: None }
+}
 
 fn above(drawn: &[Drawn], level: f64, frame: Frame, view: View, words: &Words) -> Plan {
     let shown: Vec<Curve<'_>> = drawn
@@ -344,9 +346,9 @@ fn above(drawn: &[Drawn], level: f64, frame: Frame, view: View, words: &Words) -
         })
         .collect();
     let span = Some((0.0, 1.0));
-    let y = Along { quantity: "coherence", unit: Unit::None, spacing: Spacing::Even, span };
-    let levels = [Level { at: level, upright: false, name: "chance, 95 %" }];
-    let data = Curves { curves: &shown, x: PERIOD, y, levels: &levels, notes: &[] };
+    let y = Along { quantity: word("coherence"), unit: Unit::None, spacing: Spacing::Even, span };
+    let levels = [Level { at: level, upright: false, name: word("chance, 95 %") }];
+    let data = Curves { curves: &shown, x: period(), y, levels: &levels, notes: &[] };
     curves(&data, frame, View { y: None, ..view }, words)
 }
 
@@ -362,8 +364,8 @@ fn below(drawn: &[Drawn], frame: Frame, view: View, words: &Words) -> Plan {
         })
         .collect();
     let span = Some((-180.0, 180.0));
-    let y = Along { quantity: "phase", unit: Unit::Degree, spacing: Spacing::Even, span };
+    let y = Along { quantity: word("phase"), unit: Unit::Degree, spacing: Spacing::Even, span };
     let levels = [Level { at: 0.0, upright: false, name: "" }];
-    let data = Curves { curves: &shown, x: PERIOD, y, levels: &levels, notes: &[] };
+    let data = Curves { curves: &shown, x: period(), y, levels: &levels, notes: &[] };
     curves(&data, frame, View { y: None, ..view }, words)
 }

@@ -9,7 +9,10 @@ use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use field::compare::{Agreement, Band, Slope, agreement, bands, slope};
 use field::days::Days;
-use record::{Fault, Station, Unit, print, say, words::word};
+use record::{
+    Fault, Station, Unit, print, say,
+    words::{word, worded},
+};
 use signal::smooth::running_mean;
 
 /// Sets the station against its reference.
@@ -284,9 +287,8 @@ fn with_figures(
         say!("Against {name}: {}.", told.collect::<Vec<_>>().join("; "))
     };
     let mut names = vec![told::with_kind(reference)];
-    let mut summary = vec![
-        word("The log and its reference over time, one component above the other.").to_owned(),
-    ];
+    let mut summary =
+        vec![worded("The log and its reference over time, one component above the other.")];
     summary.push(each(&reference.name, &pairs));
     for (other, pairs) in others {
         names.push(told::with_kind(other));
@@ -300,7 +302,7 @@ fn with_figures(
                 .map(|s| s.name.as_str())
                 .filter(|n| !n.is_empty())
                 .unwrap_or(word("the station")),
-            names.join(" and "),
+            names.join(word(" and ")),
             if others.is_empty() {
                 word("their difference")
             } else {
@@ -323,7 +325,7 @@ fn with_figures(
         }
         panels.push(Panel { quantity: p.name, unit: Unit::Nanotesla, series });
     }
-    panels.push(Panel { quantity: "difference", unit: Unit::Nanotesla, series: differences });
+    panels.push(Panel { quantity: word("difference"), unit: Unit::Nanotesla, series: differences });
     let times = daily::bin_times_ns(days);
     daily::with_overlay(outcome, "comparison", "Comparison", times, panels, Vec::new(), text)
 }

@@ -14,7 +14,7 @@ pub(super) fn with_kind(reference: &Reference) -> String {
     if reference.kind.is_empty() {
         reference.name.clone()
     } else {
-        say!("{} ({} data)", reference.name, reference.kind)
+        say!("{} ({} data)", reference.name, word(&reference.kind))
     }
 }
 
@@ -23,14 +23,14 @@ pub(super) fn short_kind(reference: &Reference) -> String {
     if reference.kind.is_empty() {
         reference.name.clone()
     } else {
-        format!("{} ({})", reference.name, reference.kind)
+        format!("{} ({})", reference.name, word(&reference.kind))
     }
 }
 
 /// The station as the name of its line in a figure; long names stand in the caption alone.
 pub(super) fn of_station(station: Option<&Station>) -> String {
     let name = station.map(|s| s.name.as_str()).filter(|n| (1..=16).contains(&n.chars().count()));
-    format!("{} (log)", name.unwrap_or("station"))
+    say!("{} (log)", name.unwrap_or(word("station")))
 }
 
 fn agree(pairs: &[Pair]) -> String {
@@ -66,7 +66,7 @@ pub(super) fn remark(
 
 fn lag(late: Late) -> String {
     let known = print::with_sigma(late.seconds.abs(), late.sigma_s);
-    let side = if late.seconds < 0.0 { word("ahead of") } else { "behind" };
+    let side = if late.seconds < 0.0 { word("ahead of") } else { word("behind") };
     if late.seconds.abs() < 2.0 * late.sigma_s {
         say!("The two clocks agree within {}", print::duration((2.0 * late.sigma_s).ceil()))
     } else {
@@ -135,8 +135,8 @@ pub(super) fn with_distance(outcome: Outcome, here: &Station, there: &Station) -
          practice).",
         print::significant(km, 3),
         print::duration(minutes.abs() * 60.0),
-        if minutes > 0.0 { "earlier" } else { "later" },
-        if minutes > 0.0 { "earlier" } else { "later" }
+        word(if minutes > 0.0 { "earlier" } else { "later" }),
+        word(if minutes > 0.0 { "earlier" } else { "later" })
     );
     outcome
         .number("distance_km", km, Unit::None)

@@ -4,7 +4,10 @@ use crate::outcome::{Outcome, State};
 use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
-use record::{Channel, Fault, Role, Unit, print, say, words::word};
+use record::{
+    Channel, Fault, Role, Unit, print, say,
+    words::{word, worded},
+};
 use signal::detrend::{Detrend, polynomial, remove};
 
 /// Takes slow change off the record.
@@ -76,12 +79,12 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             .map_err(super::internal)?;
     }
     let remark = match (how, &steepest) {
-        _ if curved => word("Each channel now bends about zero.").to_owned(),
+        _ if curved => worded("Each channel now bends about zero."),
         (Detrend::Line, Some((name, slope, unit))) => say!(
             "The steepest line was that of {name}: {} per day.",
             print::with_unit(&print::significant(*slope, 3), *unit)
         ),
-        _ => word("The mean of each channel is now zero.").to_owned(),
+        _ => worded("The mean of each channel is now zero."),
     };
     let (slope, unit) = steepest.map_or((0.0, Unit::None), |(_, s, u)| (s, u));
     let mut after = state.clone();

@@ -5,7 +5,10 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use clean::gate::{Gated, Limit, Options, gate};
-use record::{Channel, Fault, Reason, Role, Unit, print, say, words::word};
+use record::{
+    Channel, Fault, Reason, Role, Unit, print, say,
+    words::{word, worded},
+};
 
 /// Marks what lies outside limits, is saturated, or is stuck.
 pub static STEP: Step = Step {
@@ -108,7 +111,7 @@ fn limit(context: &Context<'_>, channel: &Channel) -> Option<Limit> {
 fn remark(found: &Gated, n: usize, unit: Unit) -> String {
     let count = |which: &[bool]| which.iter().filter(|flag| **flag).count();
     if found.marked == 0 {
-        return word("Nothing was out of range, saturated or stuck.").to_owned();
+        return worded("Nothing was out of range, saturated or stuck.");
     }
     let parts = [
         (Reason::OutOfRange, count(&found.out_of_range)),

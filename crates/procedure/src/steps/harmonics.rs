@@ -5,7 +5,10 @@ use crate::outcome::{Named, Outcome, State, Value};
 use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
-use record::{Channel, Fault, Instant, Unit, Warning, print, say, words::word};
+use record::{
+    Channel, Fault, Instant, Unit, Warning, print, say,
+    words::{word, worded},
+};
 use signal::harmonics::{Harmonics, Named as Period, PERIODS, fit, record_to_part_s};
 
 /// Fits the day's harmonics, and the Moon's half day when asked.
@@ -151,7 +154,7 @@ fn reported(state: &State, found: &[(Channel, Harmonics)], longitude_deg: f64) -
         }
     }
     let remark = strongest.map_or_else(
-        || word("Nothing was fitted.").to_owned(),
+        || worded("Nothing was fitted."),
         |(_, text)| say!("The strongest term is {text}."),
     );
     let rows = |f: fn(&signal::harmonics::Term) -> f64| -> Value {

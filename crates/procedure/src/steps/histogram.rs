@@ -8,7 +8,10 @@ use crate::outcome::{Figure, Outcome, State};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use figure::plan::histogram::{Bins, histogram as plan};
-use record::{Fault, Unit, Warning, print, say, words::word};
+use record::{
+    Fault, Unit, Warning, print, say,
+    words::{word, worded},
+};
 use signal::quantum::{Quantum, quantum};
 use signal::robust::{MAD_TO_SIGMA, mad, median};
 use signal::stats::{Histogram, histogram, mean, sd};
@@ -148,6 +151,6 @@ fn told(step: Option<&Quantum>, spread: f64, shown: &dyn Fn(f64) -> String) -> S
             shown(q.step),
             print::significant(spread / q.step, 2)
         ),
-        None => word("no steps of a digitiser show").to_owned(),
+        None => worded("no steps of a digitiser show"),
     }
 }

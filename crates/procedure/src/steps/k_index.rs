@@ -8,7 +8,10 @@ use crate::step::{Context, Stage, Step, Why};
 use field::k_index::{self, Interval};
 use field::quiet_day;
 use figure::plan::k_index::{KIndices, k_index as plan};
-use record::{Fault, Unit, Warning, print, say, words::word};
+use record::{
+    Fault, Unit, Warning, print, say,
+    words::{word, worded},
+};
 
 /// Finds K.
 pub static STEP: Step = Step {
@@ -122,7 +125,7 @@ fn minute_noise(values: &[Vec<f64>]) -> f64 {
 fn remark(found: &[Interval], floor: Option<u8>, noise_nt: f64) -> String {
     let known: Vec<u8> = found.iter().filter_map(|i| i.k).collect();
     let Some(most) = known.iter().max() else {
-        return word("No interval has enough samples for a K.").to_owned();
+        return worded("No interval has enough samples for a K.");
     };
     let when = found.iter().find(|i| i.k == Some(*most)).map(|i| i.start.readable());
     let storm = known.iter().filter(|k| **k >= 5).count();
@@ -143,7 +146,11 @@ fn remark(found: &[Interval], floor: Option<u8>, noise_nt: f64) -> String {
                     "interval",
                     "intervals"
                 ),
-                if known.iter().filter(|k| **k <= floor).count() == 1 { "is" } else { "are" }
+                if known.iter().filter(|k| **k <= floor).count() == 1 {
+                    word("is")
+                } else {
+                    word("are")
+                }
             ),
             None => String::new(),
         }
@@ -206,7 +213,7 @@ fn summary(found: &[Interval], floor: Option<u8>, low: usize) -> String {
     let least = floor.map_or(0, |floor| floor + 1);
     let each: Vec<String> = (least..=9)
         .filter(|k| count(*k) > 0)
-        .map(|k| format!("K {k} {}", print::counted(count(k), "time", "times")))
+        .map(|k| format!("K {k} {}", print::often(count(k))))
         .collect();
     let mut parts = vec![say!(
         "Bars of the local K for {}",
@@ -216,12 +223,12 @@ fn summary(found: &[Interval], floor: Option<u8>, low: usize) -> String {
         parts.push(each.join(", "));
     }
     if let Some(floor) = floor {
-        let are = if low == 1 { "is" } else { "are" };
+        let are = word(if low == 1 { "is" } else { "are" });
         parts.push(say!("The {} at K {floor} or below {are} not resolved", print::count(low)));
     }
     let missing = found.len() - known.len();
-    let have = if missing == 1 { "has" } else { "have" };
-    let missing = if missing == 0 { "None".to_owned() } else { print::count(missing) };
+    let have = word(if missing == 1 { "has" } else { "have" });
+    let missing = if missing == 0 { worded("None") } else { print::count(missing) };
     parts.push(say!("{missing} {have} no index"));
     format!("{}.", parts.join(". "))
 }

@@ -3,7 +3,10 @@
 use crate::outcome::{Outcome, State};
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
-use record::{Fault, Unit, print, say, words::word};
+use record::{
+    Fault, Unit, print, say,
+    words::{word, worded},
+};
 
 /// Sorts by time and marks repeated times.
 pub static STEP: Step = Step {
@@ -35,7 +38,7 @@ fn run(_: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     next.before = found.record;
     let n = next.record.len();
     let mut remark = match (found.moved, repeats) {
-        (0, 0) => word("Times already ran forward and none was repeated").to_owned(),
+        (0, 0) => worded("Times already ran forward and none was repeated"),
         (moved, 0) => say!("{} changed places; no time was repeated", samples(moved)),
         (moved, _) => say!(
             "{} changed places; {} of {} repeat a time ({}): {} with the same values, {} with \
@@ -74,5 +77,5 @@ fn run(_: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
 }
 
 fn samples(n: usize) -> String {
-    if n == 0 { word("No sample").to_owned() } else { print::counted(n, "sample", "samples") }
+    if n == 0 { worded("No sample") } else { print::counted(n, "sample", "samples") }
 }

@@ -9,7 +9,10 @@ use crate::step::{Context, Stage, Step, Why};
 use field::orientation;
 use gravity::Levelling;
 use record::vector::{IDENTITY, Mat3, apply, multiply, transpose};
-use record::{Channel, Fault, Record, Role, Unit, print, say, words::word};
+use record::{
+    Channel, Fault, Record, Role, Unit, print, say,
+    words::{word, worded},
+};
 
 /// Every way in which a right-handed sensor can lie along forward, right and
 /// down: as text, and in words.
@@ -227,11 +230,10 @@ fn remark(azimuth: f64, known: bool) -> String {
             print::trimmed(azimuth, 6)
         )
     } else {
-        word(
+        worded(
             "The components are now forward, right and down; without a known azimuth there is no \
          declination.",
         )
-        .to_owned()
     }
 }
 

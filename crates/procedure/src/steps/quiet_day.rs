@@ -278,7 +278,7 @@ fn against_local_time<'a>(shown: &'a [Curve<'a>]) -> Curves<'a> {
             span: Some((0.0, 24.0)),
         },
         y: Along {
-            quantity: "variation",
+            quantity: word("variation"),
             unit: Unit::Nanotesla,
             spacing: Spacing::Even,
             span: None,

@@ -6,7 +6,10 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use record::gaps::runs;
-use record::{Channel, Fault, Instant, Reason, Record, Unit, print, say, words::word};
+use record::{
+    Channel, Fault, Instant, Reason, Record, Unit, print, say,
+    words::{word, worded},
+};
 use signal::rate::{rate_of_change, rate_response};
 
 /// Turns channels into their rates of change.
@@ -53,7 +56,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
             f.name,
             Instant(f.time_ns).readable()
         ),
-        None => word("No unbroken run is long enough for a rate").to_owned(),
+        None => worded("No unbroken run is long enough for a rate"),
     };
     // sin(x) / x is 0.9 at x = 0.787.
     let kept = over_s * std::f64::consts::PI / 0.787;

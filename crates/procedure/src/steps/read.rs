@@ -6,7 +6,7 @@ use crate::outcome::{Outcome, State};
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use intake::Report;
-use record::{Fault, Instant, Record, Unit, Warning, print, say, words::word};
+use record::{Fault, Instant, Record, Unit, Warning, print, say, words::word, words::worded};
 
 /// Says what was read, with the record as it stands in the file.
 pub static STEP: Step = Step {
@@ -55,7 +55,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let mut remark = say!(
         "{facts} of {}; channels {}",
         files.join(", "),
-        if names.is_empty() { "none".to_owned() } else { names.join(", ") },
+        if names.is_empty() { worded("none") } else { names.join(", ") },
     );
     if rejected > 0 {
         let rows = print::counted(rejected, "row", "rows");

@@ -6,7 +6,10 @@ use crate::param::Param;
 use crate::plates;
 use crate::step::{Context, Stage, Step, Why};
 use clean::shifts::{Options, Shift, mark_between, mend, shifts};
-use record::{Channel, Fault, Reason, Unit, print, say, words::word};
+use record::{
+    Channel, Fault, Reason, Unit, print, say,
+    words::{word, worded},
+};
 
 /// Lists level shifts and does what is asked with them.
 pub static STEP: Step = Step {
@@ -141,7 +144,7 @@ fn remark(
     marked: usize,
 ) -> String {
     let Some(first) = list.first() else {
-        return word("No jump stands out.").to_owned();
+        return worded("No jump stands out.");
     };
     let mut text = say!(
         "Found {}, the first on {} UTC ({})",

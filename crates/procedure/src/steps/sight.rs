@@ -112,14 +112,14 @@ impl Found {
 
     fn named(&self, seen: Option<Seen>) -> String {
         let list: Vec<&str> =
-            SIGNALS.iter().filter(|s| self.sees(s) == seen).map(|s| s.name).collect();
+            SIGNALS.iter().filter(|s| self.sees(s) == seen).map(|s| word(s.name)).collect();
         list.join(", ")
     }
 
     /// What is seen and what is not, in groups.
     fn groups(&self) -> Vec<(&'static str, String)> {
         [
-            ("Seen", Some(Seen::Always)),
+            (word("Seen"), Some(Seen::Always)),
             (word("Seen when large"), Some(Seen::Large)),
             (word("Not seen in a single wave"), Some(Seen::Never)),
             (word("Too quick for this log"), None),
@@ -171,13 +171,14 @@ pub(super) fn with_sight(mut outcome: Outcome, found: Found) -> Outcome {
         say!(
             "What this sensor can see: the size (largest less smallest value) from which a single wave \
              stands out of the quiet days by twice its standard uncertainty, with its 95 % interval, and \
-             known signals. Solid boxes are seen, dashed ones when large, dotted ones not. {SOURCES}"
+             known signals. Solid boxes are seen, dashed ones when large, dotted ones not. {}",
+            word(SOURCES)
         ),
         found.summary(),
     );
     outcome.figure(Figure::new("sight", word("What it can see"), move |frame, view| {
         let shown = SIGNALS.map(|s| Signal {
-            name: s.name,
+            name: word(s.name),
             periods_s: s.periods_s,
             sizes: s.sizes_nt,
             seen: found.sees(&s).unwrap_or(Seen::Never),

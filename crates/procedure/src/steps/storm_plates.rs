@@ -7,7 +7,10 @@ use super::storm_words;
 use crate::outcome::{Figure, Outcome};
 use field::storms::{Found, Local, Storm};
 use figure::plan::stack::{Row, Stack, Weight, stack};
-use record::{Instant, NANOS_PER_SECOND, Unit, print, say, words::word};
+use record::{
+    Instant, NANOS_PER_SECOND, Unit, print, say,
+    words::{word, worded},
+};
 
 const HOUR_NS: i64 = 3_600 * NANOS_PER_SECOND;
 
@@ -85,7 +88,7 @@ fn in_rotations(outcome: Outcome, local: &Local) -> Outcome {
             .map(|(name, y)| Row { name, x: &days[..y.len()], y, weight: Weight::Usual })
             .collect();
         let data = Stack {
-            quantity: "disturbance",
+            quantity: word("disturbance"),
             unit: Unit::Nanotesla,
             apart,
             rows: &shown,
@@ -125,7 +128,7 @@ fn by_hour(outcome: Outcome, found: &Found, names: &Names) -> Outcome {
     if let (Some(theirs), Some(name)) = (&found.reference, &names.reference) {
         series.push((name.clone(), theirs.hours.clone()));
     }
-    let panels = vec![Panel { quantity: "disturbance", unit: Unit::Nanotesla, series }];
+    let panels = vec![Panel { quantity: word("disturbance"), unit: Unit::Nanotesla, series }];
     let text = words(
         "disturbance",
         word(
@@ -152,7 +155,7 @@ fn ends(hours: &[f64]) -> String {
     let (low, high) =
         (known().fold(f64::INFINITY, f64::min), known().fold(f64::NEG_INFINITY, f64::max));
     if low > high {
-        return word("No hour has a value. ").to_owned();
+        return worded("No hour has a value. ");
     }
     say!("The hours lie between {} and {}. ", nt(low), nt(high))
 }
@@ -196,8 +199,8 @@ fn close_up(
     );
     let summary = say!("A storm: {}. It changes fastest{fastest}.", storm_words::of_storm(storm));
     let panels = vec![
-        Panel { quantity: "disturbance", unit: Unit::Nanotesla, series },
-        Panel { quantity: "change", unit: Unit::NanoteslaPerMinute, series: rates },
+        Panel { quantity: word("disturbance"), unit: Unit::Nanotesla, series },
+        Panel { quantity: word("change"), unit: Unit::NanoteslaPerMinute, series: rates },
     ];
     let text = words(name, caption, summary);
     daily::with_overlay(outcome, name, title, times, panels, phases(storm, last), text)
@@ -216,11 +219,11 @@ fn fastest(times: &[i64], rate: &[f64]) -> String {
 fn phases(storm: &Storm, last: i64) -> Vec<(i64, i64, String)> {
     let mut out = Vec::new();
     if storm.jump.is_some() && storm.main_phase > storm.onset {
-        out.push((storm.onset.0, storm.main_phase.0, word("initial phase").to_owned()));
+        out.push((storm.onset.0, storm.main_phase.0, worded("initial phase")));
     }
     // A hair of ground between them shows where one ends.
     let gap = (last - storm.onset.0) / 300;
-    out.push((storm.main_phase.0 + gap, storm.deepest.0, word("main phase").to_owned()));
-    out.push((storm.deepest.0 + gap, last, "recovery".to_owned()));
+    out.push((storm.main_phase.0 + gap, storm.deepest.0, worded("main phase")));
+    out.push((storm.deepest.0 + gap, last, worded("recovery")));
     out
 }

@@ -2,7 +2,10 @@
 
 use crate::outcome::Outcome;
 use field::storms::{Found, Noted, Reason, Storm, Verdict, class};
-use record::{NANOS_PER_SECOND, Unit, print, say, words::word};
+use record::{
+    NANOS_PER_SECOND, Unit, print, say,
+    words::{word, worded},
+};
 
 /// How many of what is not a storm are told one by one.
 const MOST_LINES: usize = 10;
@@ -32,10 +35,10 @@ fn began(storm: &Storm) -> String {
 
 pub(super) fn of_storm(storm: &Storm) -> String {
     let like = class(storm.depth_nt)
-        .map_or_else(String::new, |class| say!(", as of a {} storm", class.id()));
+        .map_or_else(String::new, |class| say!(", as of a {} storm", word(class.id())));
     let end = match storm.end {
         Some(end) => say!("recovered by {}", end.readable()),
-        None => word("not yet recovered when the record ends").to_owned(),
+        None => worded("not yet recovered when the record ends"),
     };
     say!(
         "{}; deepest {} in the hour about {}{like}; {end}",
@@ -52,7 +55,7 @@ fn reasons(list: &[Reason]) -> String {
 fn of_jump(noted: &Noted) -> String {
     let [h, across, z] = noted.jump.size_nt.map(|v| nt(v, 2));
     let what = match noted.verdict {
-        Verdict::Local => "local",
+        Verdict::Local => word("local"),
         Verdict::Bay => word("a bay's onset"),
         Verdict::Storm | Verdict::Undecided => word("not decided"),
     };
@@ -65,7 +68,7 @@ fn of_jump(noted: &Noted) -> String {
 pub(super) fn remark(found: &Found) -> String {
     let storms: Vec<&Storm> = found.storms().collect();
     let mut text = match storms.as_slice() {
-        [] => word("No storm of this depth.").to_owned(),
+        [] => worded("No storm of this depth."),
         [one] => say!("Found one storm: {}.", of_storm(one)),
         [first, ..] => say!(
             "Found {}. The first: {}.",

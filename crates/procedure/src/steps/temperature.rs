@@ -263,7 +263,7 @@ fn with_scatter(
         caption: say!(
             "Each component about its median against the temperature that it follows, {} the \
              change with temperature is taken off.",
-            if after { "after" } else { "before" }
+            word(if after { "after" } else { "before" })
         ),
         summary: say!(
             "Scatter of {} against temperature in °C; a slope is the sensor's change with temperature.",
@@ -280,7 +280,7 @@ fn with_scatter(
         let data = Curves {
             curves: &shown,
             x: Along {
-                quantity: "temperature",
+                quantity: word("temperature"),
                 unit: Unit::Celsius,
                 spacing: Spacing::Even,
                 span: None,

@@ -7,4 +7,5 @@ mod compare;
 mod days;
 mod false_storms;
 mod quiet_day;
+mod spoken;
 mod storms;

@@ -5,7 +5,7 @@ use crate::outcome::{Outcome, State};
 use crate::plates;
 use field::calibration::{self, CalibrationError, Options, Seen};
 use field::model::ModelField;
-use record::{Fault, Record, Unit, print, say};
+use record::{Fault, Record, Unit, print, say, words::word};
 
 /// The refusal, with the map of directions.
 pub(super) fn refused(
@@ -58,8 +58,9 @@ fn aim(axis: &str, earth: &ModelField) -> String {
     let against = axis.starts_with('−');
     let letter = axis.trim_start_matches(['+', '−']);
     let dip = if against { -earth.inclination_deg } else { earth.inclination_deg };
-    let (north, down) = if against { ("south", "down") } else { ("north", "down") };
-    let down = if dip < 0.0 { "up" } else { down };
+    let (north, down) =
+        if against { (word("south"), word("down")) } else { (word("north"), word("down")) };
+    let down = if dip < 0.0 { word("up") } else { down };
     let steep = print::fixed(dip.abs(), 0);
     if dip.abs() > 85.0 {
         return say!("Begin with the {letter} arrow straight {down}.");

@@ -3,7 +3,10 @@
 use crate::outcome::{Named, Outcome, State, Value};
 use crate::plates;
 use field::calibration::{Calibration, Options};
-use record::{Quantity, Record, Unit, Warning, print, say, words::word};
+use record::{
+    Quantity, Record, Unit, Warning, print, say,
+    words::{word, worded},
+};
 use std::sync::Arc;
 
 /// The outcome of a fit.
@@ -56,7 +59,7 @@ fn remark(fitted: &Calibration, unit: Unit, level: Option<f64>) -> String {
         print::count(fitted.used),
         print::counted(n, "sample", "samples"),
         print::fixed(fitted.coverage * 100.0, 0),
-        if fitted.model.is_flat() { "was" } else { "were" },
+        word(if fitted.model.is_flat() { "was" } else { "were" }),
         print::significant(fitted.condition, 2),
     )
 }
@@ -127,8 +130,7 @@ pub(super) fn known(mut outcome: Outcome, fitted: &Calibration, raw_unit: Unit) 
     for (k, axis) in ["x", "y", "z"].into_iter().enumerate() {
         let offset = Quantity::new(fitted.offset[k], fitted.offset_sigma[k], raw_unit);
         let unknown = fitted.model.is_flat() && !fitted.offset_sigma[k].is_finite();
-        let text =
-            if unknown { word("not found by a flat turn").to_owned() } else { offset.readable() };
+        let text = if unknown { worded("not found by a flat turn") } else { offset.readable() };
         let name = format!("offset_{axis}");
         outcome = outcome.line(&name, &say!("Offset {axis} (hard iron)"), text);
     }

@@ -5,7 +5,10 @@ use super::kernel::{self, Kernel};
 use crate::outcome::Outcome;
 use crate::plates;
 use crate::step::Context;
-use record::{Unit, print, say, words::word};
+use record::{
+    Unit, print, say,
+    words::{word, worded},
+};
 use signal::response::{self, decibels, half_power_hz};
 
 /// What is worth saying of a filter.
@@ -81,7 +84,12 @@ impl Told {
             self.cut_offs_hz.iter().rev().map(|f| print::duration(1.0 / f)).collect();
         let gain_db = self.gain_db.unwrap_or(f64::NAN);
         let gain = response::gain(gain_db);
-        say!("A wave of {} comes through at {} ({})", each.join(" or "), percent(gain), db(gain_db))
+        say!(
+            "A wave of {} comes through at {} ({})",
+            each.join(word(" or ")),
+            percent(gain),
+            db(gain_db)
+        )
     }
 
     fn butterworth(&self, both: bool) -> Vec<String> {
@@ -112,7 +120,7 @@ impl Told {
     fn mean(&self, half: usize, rest: bool, rate_hz: f64) -> Vec<String> {
         let length_s = (2 * half + 1) as f64 / rate_hz;
         let power = self.half_power_s.map_or_else(
-            || word("none of its waves").to_owned(),
+            || worded("none of its waves"),
             |s| say!("a wave of {}", print::duration(s)),
         );
         let first = say!("Half the power, −3 dB, is left of {power}.");

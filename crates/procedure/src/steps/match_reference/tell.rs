@@ -4,7 +4,10 @@ use super::Laid;
 use crate::outcome::{Named, Outcome, Reference, State, Value};
 use crate::steps::daily::{self, Panel, words};
 use field::match_reference::Match;
-use record::{Quantity, Unit, Warning, print, say, words::word};
+use record::{
+    Quantity, Unit, Warning, print, say,
+    words::{word, worded},
+};
 
 const NAMES: [&str; 3] = ["X", "Y", "Z"];
 
@@ -33,7 +36,7 @@ fn remark(found: &Match, reference: &Reference, take: bool) -> String {
         })
         .collect();
     let clock = match found.lag_s {
-        lag if lag.abs() < 1.0 => word("the clocks agree").to_owned(),
+        lag if lag.abs() < 1.0 => worded("the clocks agree"),
         lag if lag > 0.0 => say!("the log's stamps are {} late", print::duration(lag)),
         lag => say!("the log's stamps are {} early", print::duration(-lag)),
     };
@@ -54,7 +57,7 @@ fn remark(found: &Match, reference: &Reference, take: bool) -> String {
 
 /// `+x-y-z` as "x north, −y east, −z down".
 fn axes_in_words(axes: &str) -> String {
-    let signed = axes.as_bytes().chunks(2).zip(["north", "east", "down"]);
+    let signed = axes.as_bytes().chunks(2).zip(["north", "east", "down"].map(word));
     let one = |(pair, way): (&[u8], &str)| match pair {
         [b'-', axis] => format!("−{} {way}", char::from(*axis)),
         [_, axis] => format!("{} {way}", char::from(*axis)),
@@ -178,12 +181,12 @@ fn with_figure(outcome: Outcome, found: &Match, laid: &Laid, reference: &Referen
             quantity: NAMES[axis],
             unit: Unit::Nanotesla,
             series: vec![
-                (word("log, matched").to_owned(), about(&mine)),
+                (worded("log, matched"), about(&mine)),
                 (reference.name.clone(), about(theirs)),
             ],
         });
     }
-    panels.push(Panel { quantity: "residual", unit: Unit::Nanotesla, series: rest });
+    panels.push(Panel { quantity: word("residual"), unit: Unit::Nanotesla, series: rest });
     let rms: Vec<String> = (0..3)
         .map(|k| format!("{} {}", NAMES[k], print::significant(found.rms_nt[k], 2)))
         .collect();

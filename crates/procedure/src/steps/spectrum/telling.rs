@@ -4,7 +4,10 @@ use super::estimate::Estimate;
 use crate::outcome::{Named, Outcome, Table, Value};
 use crate::plates::SpectralLine;
 use crate::step::Context;
-use record::{Fault, Unit, Warning, print, say, words::word};
+use record::{
+    Fault, Unit, Warning, print, say,
+    words::{word, worded},
+};
 use signal::candidates::to_part_s;
 use signal::slope::{PowerLaw, power_law};
 use signal::spectrum::Spectrum;
@@ -118,13 +121,13 @@ fn squared(unit: Unit) -> String {
 
 fn told(line: &SpectralLine) -> String {
     let chance = match line.chance {
-        c if c < 1e-6 => word("under one in a million").to_owned(),
+        c if c < 1e-6 => worded("under one in a million"),
         c => format!("{} %", print::significant(100.0 * c, 2)),
     };
     let mut text = say!("{} (by chance: {chance})", amplitude(line));
     let names: Vec<&str> = line.candidates.iter().map(|c| c.name.as_str()).collect();
     if !names.is_empty() {
-        text.push_str(&say!(", perhaps {}", names.join(" or ")));
+        text.push_str(&say!(", perhaps {}", names.join(word(" or "))));
     }
     if let Some(part_s) = to_part_s(&line.candidates).filter(|s| s.is_finite()) {
         text.push_str(&say!("; to part these takes {}", print::duration(part_s)));
