@@ -94,13 +94,14 @@ function build() {
         role: "group",
         "aria-label": say("Figures of this step"),
     });
-    const canvas = make("canvas", { class: "plate__canvas", "aria-hidden": "true" });
+    // A figure runs from left to right whatever the page's language does.
+    const canvas = make("canvas", { class: "plate__canvas", dir: "ltr", "aria-hidden": "true" });
     const line = make("div", { class: "plate__line", hidden: true });
     const shade = make("div", { class: "plate__window", hidden: true });
     const print = make("div", { class: "plate__print" });
     const room = make("div", { class: "plate__room" }, canvas, shade, line);
     const without = make("p", { class: "plate__words", hidden: true });
-    const cursor = make("div", { class: "plate__cursor" });
+    const cursor = make("div", { class: "plate__cursor", dir: "ltr" });
     const tools = make("div", { class: "plate__tools" });
     const spanHere = make("div");
     const number = make("span", { class: "plate__number" });

@@ -98,6 +98,11 @@ async function png(plate, size) {
     if (canvas.width * canvas.height > MOST_PIXELS) {
         throw tooLarge;
     }
+    const context = canvas.getContext("2d");
+    if (context !== null) {
+        // It stands nowhere, and would take the direction of the page's language.
+        context.direction = "ltr";
+    }
     plate.drawing.draw_sheet(canvas, plan, PRINT, size.dpi / PX_PER_INCH);
     const blob = await new Promise((/** @type {(blob: Blob | null) => void} */ done) =>
         canvas.toBlob(done, "image/png"),

@@ -15,6 +15,7 @@ mod mime;
 mod place;
 mod replay;
 mod run;
+mod screens;
 mod serve;
 mod server;
 mod setup;
@@ -38,6 +39,7 @@ cargo xtask bench [--own] [--tasks A,B] [--runs N]
                                         time our own work, and the shared tasks beside their peers
 cargo xtask bench --page [--as-built]   weigh what is published and time it in Chromium
 cargo xtask test [--fast] [--only S]    run every suite; --fast leaves browser and Python out
+cargo xtask screens [--only A,B]        photograph every state of the page into tests/out/screens
 cargo xtask bless [CRATE...]            rewrite the outputs that tests compare with, for review
 cargo xtask tidy                        check headers, sizes, dependencies, and what the page may do
 ";
@@ -67,6 +69,7 @@ fn dispatch(command: &str, arguments: Arguments) -> Result<ExitCode, Halt> {
         "demo-data" => demo_data::command(&root, arguments)?,
         "bench" => bench::command(&root, arguments)?,
         "test" => test::command(&root, arguments)?,
+        "screens" => screens::command(&root, arguments)?,
         "bless" => bless::command(&root, arguments)?,
         "tidy" => tidy::command(&root, arguments)?,
         "" | "help" | "--help" => print!("{HELP}"),

@@ -1,32 +1,20 @@
 // Who can use the page: acceptance statements P08 to P14 of the project's contract, on the real engine.
 
 import assert from "node:assert/strict";
-import { after, before, test } from "node:test";
+import { test } from "node:test";
 import { pathToFileURL } from "node:url";
 import { assertAccessible } from "../lib/axe.mjs";
-import { assertQuiet, launch, visit } from "../lib/browser.mjs";
+import { begun } from "../lib/begun.mjs";
+import { assertQuiet, visit } from "../lib/browser.mjs";
 import { downloaded, drop } from "../lib/files.mjs";
-import { www } from "../lib/places.mjs";
 import { demoRun, openAll, openDemo } from "../lib/real.mjs";
 import { settled, takePlate } from "../lib/read.mjs";
 import { sidewaysScroll } from "../lib/screens.mjs";
-import { serve } from "../lib/server.mjs";
 import { contrast, focused, stops } from "../lib/focus.mjs";
 
-let browser;
-let server;
+const { browser, server } = await begun();
 /** The demo, for what only looks at it or puts back what it changed. */
-let demo;
-
-before(async () => {
-    server = await serve(www);
-    browser = await launch();
-    demo = await openDemo(browser, server);
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const demo = await openDemo(browser, server);
 
 const LAPTOP = { width: 1366, height: 768 };
 const PHONE = { width: 390, height: 844 };

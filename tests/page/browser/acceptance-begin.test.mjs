@@ -5,25 +5,14 @@ import assert from "node:assert/strict";
 import { mkdtemp } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { after, before, test } from "node:test";
-import { assertSameOrigin, launch, slow, visit } from "../lib/browser.mjs";
+import { test } from "node:test";
+import { begun } from "../lib/begun.mjs";
+import { assertSameOrigin, slow, visit } from "../lib/browser.mjs";
 import { downloaded, drop, paste } from "../lib/files.mjs";
-import { www } from "../lib/places.mjs";
 import { BUSY, demoRun, median, openDemo } from "../lib/real.mjs";
 import { remark, results, settled } from "../lib/read.mjs";
-import { serve } from "../lib/server.mjs";
 
-let browser;
-let server;
-
-before(async () => {
-    server = await serve(www);
-    browser = await launch();
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun();
 
 const LAPTOP = { width: 1366, height: 600 };
 const SMALL = { width: 1093, height: 480 };

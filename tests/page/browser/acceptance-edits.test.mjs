@@ -1,27 +1,15 @@
 // What an edit does: acceptance statements P19 to P22 of the project's contract, on the real engine.
 
 import assert from "node:assert/strict";
-import { after, before, test } from "node:test";
-import { launch, visit } from "../lib/browser.mjs";
+import { test } from "node:test";
+import { begun } from "../lib/begun.mjs";
+import { visit } from "../lib/browser.mjs";
 import { downloaded, drop } from "../lib/files.mjs";
-import { www } from "../lib/places.mjs";
 import { BUSY, openDemo } from "../lib/real.mjs";
 import { remark, results, settled, type } from "../lib/read.mjs";
-import { serve } from "../lib/server.mjs";
 
-let browser;
-let server;
-let demo;
-
-before(async () => {
-    server = await serve(www);
-    browser = await launch();
-    demo = await openDemo(browser, server);
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun();
+const demo = await openDemo(browser, server);
 
 const THRESHOLD = "#step-spikes-threshold";
 const TILT = "#step-orient-tilt_sigma";

@@ -2,28 +2,16 @@
 // contract, on the real engine.
 
 import assert from "node:assert/strict";
-import { after, before, test } from "node:test";
-import { launch, slow, visit } from "../lib/browser.mjs";
+import { test } from "node:test";
+import { begun } from "../lib/begun.mjs";
+import { slow, visit } from "../lib/browser.mjs";
 import { downloaded, drop } from "../lib/files.mjs";
-import { www } from "../lib/places.mjs";
 import { readPng } from "../lib/png.mjs";
 import { BUSY, demoRun, median, openDemo } from "../lib/real.mjs";
 import { rows, settled, takePlate, type } from "../lib/read.mjs";
-import { serve } from "../lib/server.mjs";
 
-let browser;
-let server;
-let demo;
-
-before(async () => {
-    server = await serve(www);
-    browser = await launch();
-    demo = await openDemo(browser, server);
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun();
+const demo = await openDemo(browser, server);
 
 const named = (page, name) => page.getByRole("button", { name, exact: true });
 const save = (page, name) => downloaded(page, () => named(page, name).click());

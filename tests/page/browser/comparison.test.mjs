@@ -3,27 +3,17 @@
 import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
-import { after, before, test } from "node:test";
-import { assertQuiet, assertSameOrigin, launch, visit } from "../lib/browser.mjs";
+import { test } from "node:test";
+import { begun } from "../lib/begun.mjs";
+import { assertQuiet, assertSameOrigin, visit } from "../lib/browser.mjs";
 import { downloaded, drop } from "../lib/files.mjs";
-import { demoData, www } from "../lib/places.mjs";
+import { demoData } from "../lib/places.mjs";
 import { remark, results, settled, takePlate } from "../lib/read.mjs";
 import { openDemo } from "../lib/real.mjs";
-import { serve } from "../lib/server.mjs";
 
 const FILES = ["tern-skerry-10-days.csv", "tern-skerry-turning.csv", "kelda-head-reference-10-days.min"];
 
-let browser;
-let server;
-
-before(async () => {
-    server = await serve(www);
-    browser = await launch();
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun();
 
 test("log and reference dropped together are compared, and the comparison's figure is saved", async () => {
     const seen = await visit(browser, server.url);

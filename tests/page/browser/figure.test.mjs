@@ -1,23 +1,14 @@
 // Figures: words and tables beside them, cursor, zoom, spans, colours, saving.
 
 import assert from "node:assert/strict";
-import { after, before, test } from "node:test";
-import { assertQuiet, assertSameOrigin, launch } from "../lib/browser.mjs";
+import { test } from "node:test";
+import { begun } from "../lib/begun.mjs";
+import { assertQuiet, assertSameOrigin } from "../lib/browser.mjs";
 import { downloaded } from "../lib/files.mjs";
 import { servePretended, visitDemo } from "../lib/pretend.mjs";
 import { settled } from "../lib/screens.mjs";
 
-let browser;
-let server;
-
-before(async () => {
-    server = await servePretended();
-    browser = await launch();
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun(servePretended());
 
 const THRESHOLD = "#step-spikes-threshold";
 

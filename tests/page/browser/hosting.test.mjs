@@ -5,10 +5,11 @@ import { execFile } from "node:child_process";
 import { copyFile, mkdtemp, readFile, readdir } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join, relative } from "node:path";
-import { after, before, test } from "node:test";
+import { test } from "node:test";
 import { pathToFileURL } from "node:url";
 import { promisify } from "node:util";
 import { inflateRawSync } from "node:zlib";
+import { begun } from "../lib/begun.mjs";
 import { assertQuiet, assertSameOrigin, launch, visit } from "../lib/browser.mjs";
 import { demoShown, edit, journey } from "../lib/demo.mjs";
 import { settled } from "../lib/read.mjs";
@@ -17,17 +18,7 @@ import { serve } from "../lib/server.mjs";
 
 const call = promisify(execFile);
 
-let browser;
-let server;
-
-before(async () => {
-    server = await serve(dist);
-    browser = await launch();
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun(serve(dist));
 
 /** Bytes of a file of the folder after `gzip -9`, in whose terms the bars are set. */
 async function weight(name) {

@@ -1,22 +1,13 @@
 // What comes in: files, text, markup, faults; and what the policy keeps out.
 
 import assert from "node:assert/strict";
-import { after, before, test } from "node:test";
-import { launch, visit } from "../lib/browser.mjs";
+import { test } from "node:test";
+import { begun } from "../lib/begun.mjs";
+import { visit } from "../lib/browser.mjs";
 import { drop, paste } from "../lib/files.mjs";
 import { servePretended, visitDemo } from "../lib/pretend.mjs";
 
-let browser;
-let server;
-
-before(async () => {
-    server = await servePretended();
-    browser = await launch();
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun(servePretended());
 
 const THRESHOLD = "#step-spikes-threshold";
 

@@ -4,31 +4,21 @@ import assert from "node:assert/strict";
 import { mkdtemp, readFile, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { after, before, test } from "node:test";
-import { assertQuiet, assertSameOrigin, launch, visit } from "../lib/browser.mjs";
+import { test } from "node:test";
+import { begun } from "../lib/begun.mjs";
+import { assertQuiet, assertSameOrigin, visit } from "../lib/browser.mjs";
 import { downloaded, drop } from "../lib/files.mjs";
-import { demoData, www } from "../lib/places.mjs";
+import { demoData } from "../lib/places.mjs";
 import { readPng } from "../lib/png.mjs";
 import {
     choose, picture, remark, replay, result, results, rows, settled, takePlate, truth, type,
 } from "../lib/read.mjs";
-import { serve } from "../lib/server.mjs";
 
 const LOG = "tern-skerry-10-days.csv";
 const TURNING = "tern-skerry-turning.csv";
 const DAY_LINE = /^(.*), period (24 h|23 h 5\d min|24 h \d min)$/;
 
-let browser;
-let server;
-
-before(async () => {
-    server = await serve(www);
-    browser = await launch();
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun();
 
 const log = async (name) => ({ name, bytes: await readFile(join(demoData, name)) });
 

@@ -1,23 +1,12 @@
 // Questions of the reading on the real page: the zone by the name of a place, files that are joined.
 
 import assert from "node:assert/strict";
-import { after, before, test } from "node:test";
-import { assertQuiet, launch, visit } from "../lib/browser.mjs";
+import { test } from "node:test";
+import { begun } from "../lib/begun.mjs";
+import { assertQuiet, visit } from "../lib/browser.mjs";
 import { drop } from "../lib/files.mjs";
-import { www } from "../lib/places.mjs";
-import { serve } from "../lib/server.mjs";
 
-let browser;
-let server;
-
-before(async () => {
-    server = await serve(www);
-    browser = await launch();
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun();
 
 /** Half-hour rows of one day by a clock on the wall; no zone is named. */
 function log(name, day) {

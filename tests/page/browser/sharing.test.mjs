@@ -3,8 +3,9 @@
 import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
-import { after, before, test } from "node:test";
-import { assertQuiet, assertSameOrigin, launch, visit } from "../lib/browser.mjs";
+import { test } from "node:test";
+import { begun } from "../lib/begun.mjs";
+import { assertQuiet, assertSameOrigin, visit } from "../lib/browser.mjs";
 import { downloaded, drop } from "../lib/files.mjs";
 import { demoData, www } from "../lib/places.mjs";
 import { results, settled, type } from "../lib/read.mjs";
@@ -13,17 +14,7 @@ import { serve } from "../lib/server.mjs";
 const LOG = "tern-skerry-10-days.csv";
 const TURNING = "tern-skerry-turning.csv";
 
-let browser;
-let server;
-
-before(async () => {
-    server = await serve(www);
-    browser = await launch();
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun();
 
 const log = async (name) => ({ name, bytes: await readFile(join(demoData, name)) });
 const ran = (page) => page.waitForSelector("#step-spectrum .results dd", { timeout: 60_000 });

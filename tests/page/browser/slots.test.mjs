@@ -1,21 +1,11 @@
 // Slots and steps: typing, refusing, committing, undoing, and what is said of it.
 
 import assert from "node:assert/strict";
-import { after, before, test } from "node:test";
-import { launch } from "../lib/browser.mjs";
+import { test } from "node:test";
+import { begun } from "../lib/begun.mjs";
 import { servePretended, visitDemo } from "../lib/pretend.mjs";
 
-let browser;
-let server;
-
-before(async () => {
-    server = await servePretended();
-    browser = await launch();
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun(servePretended());
 
 const THRESHOLD = "#step-spikes-threshold";
 

@@ -1,25 +1,13 @@
 // A filter put in: both traces and both spectra in one figure, and both follow a number that is typed.
 
 import assert from "node:assert/strict";
-import { after, before, test } from "node:test";
-import { launch } from "../lib/browser.mjs";
+import { test } from "node:test";
+import { begun } from "../lib/begun.mjs";
 import { downloaded } from "../lib/files.mjs";
-import { www } from "../lib/places.mjs";
 import { openDemo } from "../lib/real.mjs";
 import { picture, remark, settled, takePlate, type } from "../lib/read.mjs";
-import { serve } from "../lib/server.mjs";
 
-let browser;
-let server;
-
-before(async () => {
-    server = await serve(www);
-    browser = await launch();
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun();
 
 /** What the plate draws: the numbers of each line, by panel and name. */
 async function drawn(page) {

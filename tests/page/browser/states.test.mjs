@@ -2,25 +2,14 @@
 
 import assert from "node:assert/strict";
 import { createHash } from "node:crypto";
-import { after, before, test } from "node:test";
-import { assertQuiet, launch, visit } from "../lib/browser.mjs";
+import { test } from "node:test";
+import { begun } from "../lib/begun.mjs";
+import { assertQuiet, visit } from "../lib/browser.mjs";
 import { downloaded, drop } from "../lib/files.mjs";
-import { www } from "../lib/places.mjs";
 import { picture, settled } from "../lib/read.mjs";
 import { photograph, SIZES, sidewaysScroll } from "../lib/screens.mjs";
-import { serve } from "../lib/server.mjs";
 
-let browser;
-let server;
-
-before(async () => {
-    server = await serve(www);
-    browser = await launch();
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun();
 
 const identical = () => `time,x,y,z\n${"2026-05-01T00:00:00Z,1,2,3\n".repeat(1_000_000)}`;
 
@@ -57,6 +46,37 @@ test("landing, demo and every step's plate fit at each size, light and dark", as
             // An empty canvas of this size packs into far less.
             assert.ok((await picture(seen.page)).length > 6000, `an empty plate at ${size.width}`);
         }
+    }
+    assertQuiet(seen);
+    await seen.close();
+});
+
+test("a page set from right to left keeps its figures and does not scroll sideways", async () => {
+    const seen = await visit(browser, server.url);
+    const { page } = seen;
+    await page.click("#demo");
+    await page.waitForSelector("#step-spectrum .results dd", { timeout: 60_000 });
+    await settled(page);
+    const png = async () => (await downloaded(page, () =>
+        page.getByRole("button", { name: "Save the figure as PNG" }).click())).bytes;
+    const wide = { width: 1366, height: 768 };
+    const drawn = async () => {
+        // Drawn anew: the window becomes another, and then the same again.
+        for (const size of [{ width: 1300, height: 700 }, wide]) {
+            await page.setViewportSize(size);
+            await settled(page);
+        }
+        return [await picture(page), await png()];
+    };
+    const [before, saved] = await drawn();
+    await page.evaluate(() => { document.documentElement.dir = "rtl"; });
+    const [after, savedThen] = await drawn();
+    assert.equal(after, before, "the figure on screen");
+    assert.ok(savedThen.equals(saved), "the figure as it is saved");
+    for (const size of [...SIZES, { width: 320, height: 640 }]) {
+        await page.setViewportSize(size);
+        await settled(page);
+        assert.equal(await sidewaysScroll(page), 0, `${size.width} px scrolls sideways`);
     }
     assertQuiet(seen);
     await seen.close();

@@ -3,30 +3,20 @@
 import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
-import { after, before, test } from "node:test";
+import { test } from "node:test";
 import { audit } from "../lib/axe.mjs";
-import { assertQuiet, assertSameOrigin, launch, visit } from "../lib/browser.mjs";
+import { begun } from "../lib/begun.mjs";
+import { assertQuiet, assertSameOrigin, visit } from "../lib/browser.mjs";
 import { downloaded, drop } from "../lib/files.mjs";
-import { demoData, www } from "../lib/places.mjs";
+import { demoData } from "../lib/places.mjs";
 import { picture, remark, result, results, settled, takePlate, truth, type } from "../lib/read.mjs";
 import { photograph } from "../lib/screens.mjs";
-import { serve } from "../lib/server.mjs";
 
 const LOG = "tern-skerry-10-days.csv";
 const TURNING = "tern-skerry-turning.csv";
 const FAULT = "#step-calibrate .remark-list .is-fault";
 
-let browser;
-let server;
-
-before(async () => {
-    server = await serve(www);
-    browser = await launch();
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun();
 
 const log = async (name) => ({ name, bytes: await readFile(join(demoData, name)) });
 

@@ -31,18 +31,34 @@ impl Entry {
     }
 }
 
+/// The entries in rows that each find room in a width, in their order.
+pub(crate) fn rows(entries: &[Entry], width_px: f64, em: f64) -> Vec<&[Entry]> {
+    let mut rows = Vec::new();
+    let mut rest = entries;
+    while !rest.is_empty() {
+        let (row, next) = rest.split_at(fitting(rest, width_px - 1.2 * em, em).max(1));
+        rows.push(row);
+        rest = next;
+    }
+    rows
+}
+
+/// How many of the first entries find room.
+fn fitting(entries: &[Entry], room: f64, em: f64) -> usize {
+    let mut total = 0.0;
+    let fits = |entry: &&Entry| {
+        total += entry.width_px(em) + if total > 0.0 { BETWEEN * em } else { 0.0 };
+        total <= room
+    };
+    entries.iter().take_while(fits).count()
+}
+
 /// Writes as many of the first entries as keep clear of the `title_px` wide
 /// title, ending at the right edge; says how many were left unwritten.
 pub(crate) fn write(sheet: &mut Sheet, rect: Rect, title_px: f64, entries: &[Entry]) -> usize {
     let em = sheet.em();
     let room = rect.width - title_px * 1.1 - 1.2 * em;
-    let mut total = 0.0;
-    let fits = |entry: &&Entry| {
-        let more = entry.width_px(em) + if total > 0.0 { BETWEEN * em } else { 0.0 };
-        total += more;
-        total <= room
-    };
-    let shown = entries.iter().take_while(fits).count();
+    let shown = fitting(entries, room, em);
     let widths: f64 = entries[..shown].iter().map(|entry| entry.width_px(em)).sum();
     let last = entries[..shown].last().map_or(0.0, |entry| run_width_px(&entry.runs, em));
     // The last entry's slack would only keep it from the edge.
@@ -63,4 +79,27 @@ pub(crate) fn write(sheet: &mut Sheet, rect: Rect, title_px: f64, entries: &[Ent
         x += entry.width_px(em) + BETWEEN * em;
     }
     entries.len() - shown
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::writing::line;
+
+    #[test]
+    fn a_key_too_wide_for_one_row_takes_several_and_loses_no_entry() {
+        let entry = |text: &str| Entry {
+            runs: line(text),
+            colour: Colour::Ink,
+            dash: Dash::Solid,
+            width_px: 1.0,
+            marker: None,
+            line: true,
+        };
+        let entries = ["before, mean scale only", "after", "rejected (14)", "fit"].map(entry);
+        let sizes = |width| rows(&entries, width, 13.0).iter().map(|r| r.len()).collect::<Vec<_>>();
+        assert_eq!(sizes(600.0), [4]);
+        assert_eq!(sizes(270.0), [2, 2]);
+        assert_eq!(sizes(20.0), [1, 1, 1, 1]);
+    }
 }

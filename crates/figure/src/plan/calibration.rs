@@ -17,7 +17,7 @@ use crate::model::{Colour, Dash, Layer, Line, Plan, Points, Rect, Rule, Shape};
 use crate::request::{Frame, View, Words};
 use crate::ticks::Room;
 use crate::writing::line;
-use arrangement::Arrangement;
+use arrangement::{Arrangement, KEY_ROW};
 use cloud::Cloud;
 use record::vector::{Mat3, Vec3};
 use record::{Unit, print, say, words::word};
@@ -53,11 +53,12 @@ pub fn calibration(data: &CalibrationData<'_>, frame: Frame, _view: View, words:
     let shown = Shown::new(data);
     let cloud = Cloud::new(data, shown.factor);
     let reach = cloud.reach();
-    let arranged = Arrangement::new(&sheet, &widest_label(reach));
+    let entries = key_entries(&cloud);
+    let arranged = arranged(&sheet, &entries, &widest_label(reach));
     for (plane, rect) in PLANES.into_iter().zip(&arranged.squares) {
         projection(&mut sheet, &shown, &cloud, plane, *rect, reach);
     }
-    key_above(&mut sheet, &cloud, arranged.squares[0], arranged.key_width_px);
+    key_above(&mut sheet, &entries, arranged.squares[0], arranged.key_width_px);
     if let Some(rect) = arranged.lengths {
         lengths(&mut sheet, &shown, &cloud, rect);
     }
@@ -65,6 +66,13 @@ pub fn calibration(data: &CalibrationData<'_>, frame: Frame, _view: View, words:
         residuals(&mut sheet, data.unit, &shown, &cloud, rect);
     }
     sheet.finish(words)
+}
+
+/// The panels beneath as many rows of the key as it needs.
+fn arranged(sheet: &Sheet, entries: &[Entry], widest: &str) -> Arrangement {
+    let one = Arrangement::new(sheet, widest, 1);
+    let rows = key::rows(entries, one.key_width_px, sheet.em()).len();
+    if rows > 1 { Arrangement::new(sheet, widest, rows) } else { one }
 }
 
 /// The unit that the clouds are drawn in: fields of tens of thousands of
@@ -143,7 +151,7 @@ fn outlined(name: &str, (x, y): (Vec<f64>, Vec<f64>), colour: Colour, dash: Dash
     Layer::Line(Line { dash, width_px: 1.0, data: false, ..line })
 }
 
-fn key_above(sheet: &mut Sheet, cloud: &Cloud, first: Rect, width_px: f64) {
+fn key_entries(cloud: &Cloud) -> Vec<Entry> {
     let entry = |text: &str, colour, dash, shape: Option<Shape>| Entry {
         runs: line(text),
         colour,
@@ -166,9 +174,15 @@ fn key_above(sheet: &mut Sheet, cloud: &Cloud, first: Rect, width_px: f64) {
         entries.push(entry(&text, Colour::Marked(6), Dash::Solid, Some(Shape::Cross)));
     }
     entries.push(entry(word("fit"), Colour::Ink, Dash::Dashed, None));
-    let rise = 1.35 * sheet.em();
-    let rect = Rect { width: width_px, y: first.y - rise, ..first };
-    key::write(sheet, rect, 0.0, &entries);
+    entries
+}
+
+fn key_above(sheet: &mut Sheet, entries: &[Entry], first: Rect, width_px: f64) {
+    let em = sheet.em();
+    for (k, row) in key::rows(entries, width_px, em).into_iter().rev().enumerate() {
+        let y = first.y - KEY_ROW * em * (k + 1) as f64;
+        key::write(sheet, Rect { width: width_px, y, ..first }, 0.0, row);
+    }
 }
 
 /// |B| against the sample, before and after, with the length aimed at.

@@ -219,9 +219,13 @@ fn scale(sheet: &mut Sheet, beside: Rect, span: (f64, f64), unit: Unit) {
     sheet.right(rect, &y.axis);
     let (name, _) = density_unit(unit);
     let title = format!("dB re 1 {name}");
-    let at = (sheet.frame.width_px - 0.4 * em, beside.y - 0.5 * em);
+    // A little higher where the scale's own topmost number stands in the way.
+    let places = [0.5, 0.7].map(|rise| {
+        let at = (sheet.frame.width_px - 0.4 * em, beside.y - rise * em);
+        (at, crate::Anchor::End)
+    });
     let runs = crate::writing::line(title);
-    sheet.write_free(&runs, whole(sheet), [(at, crate::Anchor::End)], &[], crate::Duty::Title);
+    sheet.write_free(&runs, whole(sheet), places, &[], crate::Duty::Title);
     sheet.panel("scale", rect, x.axis, y.axis, vec![layer]);
 }
 
@@ -233,6 +237,27 @@ fn whole(sheet: &Sheet) -> Rect {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_scale_says_its_unit_whatever_its_topmost_number_is() {
+        let times: Vec<i64> = (0..9).map(|h| h * 3_600_000_000_000).collect();
+        for k in 0..60 {
+            let loud = libm::exp10(0.01 * f64::from(k));
+            let density: Vec<f64> = (0..27u32).map(|j| loud * f64::from(j * j + 1)).collect();
+            let data = Spectrogram {
+                unit: Unit::Nanotesla,
+                times_ns: &times,
+                frequency_hz: &[0.0, 0.001, 0.002],
+                density: &density,
+            };
+            for width_px in [280.0, 350.0, 640.0] {
+                let frame = Frame { width_px, height_px: 300.0, font_px: 13.0 };
+                let plan = spectrogram(&data, frame, View::ALL, &Words::default());
+                let says = |label: &crate::Label| label.runs.iter().any(|r| r.text.contains("dB"));
+                assert!(plan.labels.iter().any(says), "{k} at {width_px}");
+            }
+        }
+    }
 
     #[test]
     fn a_gap_between_stretches_stays_blank_and_levels_are_ten_times_the_logarithm() {

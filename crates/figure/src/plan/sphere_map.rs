@@ -5,7 +5,6 @@
 //! Projections: A Working Manual", 1987, p. 182) about +z and about −z, each
 //! seen from outside.
 
-use crate::layout::range;
 use crate::layout::sheet::Sheet;
 use crate::layout::stack::crisp;
 use crate::metrics::{CAP, text_width_px};
@@ -191,19 +190,17 @@ fn write_in(
 ) {
     let em = sheet.em();
     let azimuth = (cell.azimuth_deg[0] + cell.azimuth_deg[1]) / 2.0;
-    let corners = outline(cell, upper);
-    let x = range::of(corners.iter().map(|c| panel.x_px(c.0)));
-    let y = range::of(corners.iter().map(|c| panel.y_px(c.1)));
-    let (Some(x), Some(y)) = (x, y) else { return };
-    if x.1 - x.0 < text_width_px(text, em) + 0.3 * em || y.1 - y.0 < 1.1 * em {
+    let (a, b) = place((cell.z[0] + cell.z[1]) / 2.0, azimuth, upper);
+    let middle = (panel.x_px(a), panel.y_px(b));
+    let half = (text_width_px(text, em) / 2.0, CAP / 2.0 * em);
+    if !holds(panel, &outline(cell, upper), middle, half) {
         return;
     }
-    let (a, b) = place((cell.z[0] + cell.z[1]) / 2.0, azimuth, upper);
     let dark = matches!(colour, Colour::Ramp(k) if k > 120);
     let label = Label {
         runs: line(text),
-        x_px: panel.x_px(a),
-        y_px: panel.y_px(b) + CAP / 2.0 * em,
+        x_px: middle.0,
+        y_px: middle.1 + CAP / 2.0 * em,
         anchor: Anchor::Middle,
         size_px: em,
         colour: if dark { Colour::Paper } else { Colour::Ink },
@@ -213,6 +210,26 @@ fn write_in(
     if !sheet.labels.iter().any(|other| other.area().meets(&label.area())) {
         sheet.labels.push(label);
     }
+}
+
+/// Whether no edge of a cell crosses the text about a middle.
+fn holds(
+    panel: &Panel,
+    corners: &[(f64, f64)],
+    (x, y): (f64, f64),
+    (half_x, half_y): (f64, f64),
+) -> bool {
+    let outside = |(a, b): &(f64, f64)| {
+        (panel.x_px(*a) - x).abs() >= half_x || (panel.y_px(*b) - y).abs() >= half_y
+    };
+    let ends = corners.iter().zip(corners.iter().cycle().skip(1));
+    // Edges are short beside a text, but for those that run towards the middle.
+    ends.flat_map(|(p, q)| (0..16).map(move |k| between(*p, *q, f64::from(k) / 16.0)))
+        .all(|corner| outside(&corner))
+}
+
+fn between(p: (f64, f64), q: (f64, f64), share: f64) -> (f64, f64) {
+    (p.0 + share * (q.0 - p.0), p.1 + share * (q.1 - p.1))
 }
 
 /// The sensor's axes round the rim, and the half's name above.

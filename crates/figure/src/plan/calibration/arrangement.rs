@@ -6,6 +6,9 @@ use crate::layout::stack::crisp;
 use crate::metrics::text_width_px;
 use crate::model::Rect;
 
+/// Height of a row of the key, in heights of the text.
+pub(super) const KEY_ROW: f64 = 1.35;
+
 /// Frames of the panels.
 #[derive(Clone, Debug)]
 pub(super) struct Arrangement {
@@ -17,11 +20,11 @@ pub(super) struct Arrangement {
 
 impl Arrangement {
     /// Three abreast over a strip, or two over two with the strip's panel as
-    /// the fourth.
-    pub(super) fn new(sheet: &Sheet, widest: &str) -> Self {
+    /// the fourth, beneath `key_rows` rows of a key.
+    pub(super) fn new(sheet: &Sheet, widest: &str, key_rows: usize) -> Self {
         let em = sheet.em();
         let left = text_width_px(widest, em) * 1.1 + (GAP + 0.3) * em;
-        let key = 1.35 * em;
+        let key = KEY_ROW * em * key_rows as f64;
         let abreast = three(sheet, left, key);
         let square = four(sheet, left, key);
         if abreast.squares[0].width >= square.squares[0].width { abreast } else { square }
