@@ -11,6 +11,7 @@ mod papers;
 mod sizes;
 mod text;
 mod top;
+mod words;
 
 use crate::arguments::Arguments;
 use crate::halt::Halt;
@@ -93,6 +94,7 @@ pub fn findings(files: &[Kept]) -> Vec<Finding> {
     let mut found = top::check(files);
     found.extend(crates::check(files));
     found.extend(papers::check(files, crate::HELP));
+    found.extend(words::check(files));
     for file in files {
         found.extend(sizes::check(file));
         found.extend(headers::check(file));
