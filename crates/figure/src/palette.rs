@@ -267,7 +267,10 @@ fn between(a: Rgb, b: Rgb, share: f64) -> Rgb {
 }
 
 fn colour(name: &str, value: &Value) -> Result<Rgb, PaletteFault> {
-    let fault = || PaletteFault::NotAColour { name: name.to_owned(), value: value.to_string() };
+    let fault = || {
+        let value = value.as_str().map_or_else(|| "…".to_owned(), |text| format!("\"{text}\""));
+        PaletteFault::NotAColour { name: name.to_owned(), value }
+    };
     value.as_str().and_then(|text| hex(text).or_else(|| function(text))).ok_or_else(fault)
 }
 
@@ -292,9 +295,8 @@ fn function(text: &str) -> Option<Rgb> {
         .split(|c: char| c == ',' || c == '/' || c.is_whitespace())
         .filter(|part| !part.is_empty())
         .take(3)
-        .map(str::parse)
-        .collect::<Result<_, _>>()
-        .ok()?;
+        .map(record::decimal::parse)
+        .collect::<Option<_>>()?;
     let [r, g, b] = parts[..] else { return None };
     let byte = |v: f64| v.round().clamp(0.0, 255.0) as u8;
     Some(Rgb(byte(r), byte(g), byte(b)))

@@ -11,7 +11,7 @@ use js_sys::Function;
 use procedure::auto::{Hints, Stand};
 use procedure::handin::{self, Written};
 use procedure::session::{Edit, Session};
-use procedure::{Choices, Procedure, Reader, archive, link};
+use procedure::{Choices, Procedure, Reader, archive, json, link};
 use record::{Fault, Station, words::word};
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -222,7 +222,7 @@ impl Engine {
     pub fn export(&mut self, kind: &str) -> Answer<String> {
         match kind {
             "processed-csv" => Ok(self.session.processed_csv()),
-            "procedure-json" => Ok(self.session.whole_procedure().to_json().to_string()),
+            "procedure-json" => Ok(json::text(&self.session.whole_procedure().to_json())),
             "methods" => Ok(self.session.methods()),
             "calibration-json" => Ok(self.session.calibration_json().unwrap_or_default()),
             other => Err(thrown(misasked(other))),
@@ -248,7 +248,7 @@ impl Engine {
     pub fn read_link(&self, fragment: &str) -> Answer<String> {
         let content = link::read(fragment).map_err(thrown)?;
         Procedure::from_json(&content).map_err(thrown)?;
-        Ok(content.to_string())
+        Ok(json::text(&content))
     }
 
     /// The hand-in as HTML; `written` is what the student wrote, as JSON.
@@ -267,7 +267,7 @@ impl Engine {
     ///
     /// `handin/none` when there is none, and the procedure's own faults.
     pub fn read_hand_in(&self, html: &str) -> Answer<String> {
-        handin::read(html).map(|work| work.to_string()).map_err(thrown)
+        handin::read(html).map(|work| json::text(&work)).map_err(thrown)
     }
 
     /// Everything as one zip whose files lie in `folder`.

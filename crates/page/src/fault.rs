@@ -1,5 +1,6 @@
 //! Faults on their way to the page: JSON text, thrown.
 
+use procedure::json;
 use record::{Fault, say};
 use serde_json::json;
 use wasm_bindgen::JsValue;
@@ -10,7 +11,7 @@ pub(crate) type Answer<T> = Result<T, JsValue>;
 /// A fault as the page reads it.
 pub(crate) fn text(fault: &Fault) -> String {
     let Fault { code, message, place, remedy } = fault;
-    json!({ "code": code, "message": message, "place": place, "remedy": remedy }).to_string()
+    json::text(&json!({ "code": code, "message": message, "place": place, "remedy": remedy }))
 }
 
 /// A fault of any stage as what is thrown.

@@ -6,6 +6,7 @@
 use crate::fault::{Answer, thrown};
 use figure::readout::Readout;
 use figure::{Outline, Palette, Panel, Plan, Scale};
+use procedure::json;
 use record::{Instant, NANOS_PER_SECOND, print, say};
 use serde_json::json;
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -49,8 +50,9 @@ pub fn csv_for_spreadsheet(csv: &str, comma: bool) -> String {
 #[wasm_bindgen]
 pub fn plan_table(plan: &[u8], max_rows: u32) -> Answer<String> {
     let table = figure::table::rows(&open(plan)?, max_rows as usize);
-    Ok(json!({ "caption": table.caption, "columns": table.columns, "rows": table.rows })
-        .to_string())
+    Ok(json::text(
+        &json!({ "caption": table.caption, "columns": table.columns, "rows": table.rows }),
+    ))
 }
 
 /// The words beside the figure: JSON `{name, caption, summary, provenance}`.
@@ -61,10 +63,9 @@ pub fn plan_table(plan: &[u8], max_rows: u32) -> Answer<String> {
 #[wasm_bindgen]
 pub fn plan_words(plan: &[u8]) -> Answer<String> {
     let Plan { name, caption, summary, provenance, .. } = open(plan)?;
-    Ok(json!({
+    Ok(json::text(&json!({
         "name": name, "caption": caption, "summary": summary, "provenance": provenance,
-    })
-    .to_string())
+    })))
 }
 
 /// Where the axes stand: JSON `{left, right, top, bottom, scale, zooms}`, with
@@ -81,26 +82,24 @@ pub fn plan_frame(plan: &[u8]) -> Answer<String> {
 fn frame(plan: &Plan) -> String {
     let framed: Vec<&Panel> = framed(plan).collect();
     let Some(first) = framed.first() else {
-        return json!({
+        return json::text(&json!({
             "left": 0.0, "right": plan.width_px, "top": 0.0, "bottom": plan.height_px,
             "scale": "linear", "zooms": false,
-        })
-        .to_string();
+        }));
     };
     let scale = match first.x.scale {
         Scale::Time { .. } => "time",
         Scale::Log10 => "log",
         Scale::Linear => "linear",
     };
-    json!({
+    json::text(&json!({
         "left": framed.iter().map(|p| p.rect.x).fold(f64::INFINITY, f64::min),
         "right": framed.iter().map(|p| p.rect.right()).fold(0.0, f64::max),
         "top": framed.iter().map(|p| p.rect.y).fold(f64::INFINITY, f64::min),
         "bottom": framed.iter().map(|p| p.rect.bottom()).fold(0.0, f64::max),
         "scale": scale,
         "zooms": framed.iter().all(|panel| together(panel, first)),
-    })
-    .to_string()
+    }))
 }
 
 fn framed(plan: &Plan) -> impl Iterator<Item = &Panel> {
@@ -163,13 +162,12 @@ pub fn stop_near(plan: &[u8], panel: u32, x_data: f64) -> Answer<u32> {
 fn told(plan: &Plan, found: &Readout) -> String {
     let own = &plan.panels[found.panel];
     let crossed = || plan.panels.iter().filter(|panel| together(panel, own));
-    json!({
+    json::text(&json!({
         "text": found.text, "panel": found.panel, "stop": found.stop,
         "x_data": found.x_data, "x_px": found.x_px,
         "top_px": crossed().map(|p| p.rect.y).fold(f64::INFINITY, f64::min),
         "bottom_px": crossed().map(|p| p.rect.bottom()).fold(0.0, f64::max),
-    })
-    .to_string()
+    }))
 }
 
 /// The numbers of the horizontal axis at two places across, beyond the frame
@@ -210,7 +208,7 @@ pub fn span_words(plan: &[u8], x0_px: f64, x1_px: f64) -> Answer<Option<String>>
         return Ok(None);
     }
     let value = format!("{}/{}", start.iso(), end.iso());
-    Ok(Some(json!({ "text": print::span(start, end), "value": value }).to_string()))
+    Ok(Some(json::text(&json!({ "text": print::span(start, end), "value": value }))))
 }
 
 /// An instant by a clock that stands so far ahead of UTC: ` (15:20 here)`;
@@ -231,7 +229,7 @@ pub fn local_words(seconds: f64, ahead_min: i32) -> String {
 /// than a projector can show.
 #[wasm_bindgen]
 pub fn qr_code(text: &str) -> Option<String> {
-    figure::qr::code(text).map(|code| json!({ "side": code.side, "path": code.path }).to_string())
+    figure::qr::code(text).map(|code| json::text(&json!({ "side": code.side, "path": code.path })))
 }
 
 /// A PNG with its pixel density written into it.

@@ -17,7 +17,10 @@ pub fn files(session: &mut Session, written: &Written) -> Vec<(String, Vec<u8>)>
     let mut files = vec![
         ("hand-in.html".to_owned(), handin::html(session, written).into_bytes()),
         ("methods.txt".to_owned(), session.methods().into_bytes()),
-        ("procedure.json".to_owned(), session.whole_procedure().to_json().to_string().into_bytes()),
+        (
+            "procedure.json".to_owned(),
+            crate::json::text(&session.whole_procedure().to_json()).into_bytes(),
+        ),
         ("report.json".to_owned(), report.json.into_bytes()),
     ];
     files.extend(report.files);

@@ -28,7 +28,7 @@ pub(crate) fn provenance(inputs: &Inputs, procedure: &Procedure) -> String {
 /// procedure's file: enough to tell two procedures apart.
 pub(crate) fn fingerprint(procedure: &Procedure) -> String {
     let mut hash: u64 = 0xcbf2_9ce4_8422_2325;
-    for byte in procedure.to_json().to_string().bytes() {
+    for byte in crate::json::text(&procedure.to_json()).bytes() {
         hash = (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3);
     }
     format!("{:08x}", hash >> 32)

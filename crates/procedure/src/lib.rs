@@ -14,6 +14,7 @@ mod export;
 pub mod handin;
 mod history;
 mod inputs;
+pub mod json;
 pub mod link;
 mod outcome;
 mod param;

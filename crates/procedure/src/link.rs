@@ -75,7 +75,7 @@ fn shorter(value: &Json) -> Json {
 
 /// The text of a link's fragment, without `#`.
 pub fn write(content: &Json) -> String {
-    let text = content.to_string();
+    let text = crate::json::text(content);
     let mut packed = Vec::new();
     // Reading from memory cannot fail.
     let _ = DeflateEncoder::new(text.as_bytes(), Compression::best()).read_to_end(&mut packed);

@@ -246,7 +246,10 @@ fn read_reading(json: &Json) -> Result<LogReading, Fault> {
     let unreadable = || {
         Fault::new(
             "procedure/reading",
-            say!("A reading of this procedure names no log or no decisions: {json}."),
+            say!(
+                "A reading of this procedure names no log or no decisions: {}.",
+                crate::json::text(json)
+            ),
             "A reading is written as {\"log\": \"garden.csv\", \"set\": {\"zone\": \"+01:00\"}}.",
         )
     };
@@ -310,7 +313,11 @@ fn set_value(choice: &mut Choice, key: &str, json: &Json) -> Result<(), Fault> {
     let refused = |why: String| {
         Fault::new(
             "procedure/value",
-            say!("The parameter “{key}” of the step “{}” cannot be {json}.", step.id),
+            say!(
+                "The parameter “{key}” of the step “{}” cannot be {}.",
+                step.id,
+                crate::json::text(json)
+            ),
             why,
         )
     };

@@ -157,7 +157,7 @@ pub fn report(session: &mut Session, write: bool) -> Outcome {
         "warnings": warnings(session),
         "methods": session.methods(),
     });
-    Outcome { json: json.to_string(), files }
+    Outcome { json: crate::json::text(&json), files }
 }
 
 fn outcome_of(session: &Session, place: usize) -> Option<&StepOutcome> {

@@ -625,7 +625,7 @@ impl Session {
         let fitted = outcome.state.calibration.as_ref()?;
         let offset = outcome.values.iter().find(|v| v.name == "offset")?;
         let made = outcome.state.record.vector()?[0].unit == record::Unit::Nanotesla;
-        made.then(|| kept::to_json(fitted, offset.unit, &self.inputs).to_string())
+        made.then(|| crate::json::text(&kept::to_json(fitted, offset.unit, &self.inputs)))
     }
 
     /// The methods as prose: every sentence and what came of it.

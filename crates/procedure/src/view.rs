@@ -32,7 +32,7 @@ pub(crate) fn of(session: &mut Session) -> String {
         "rereads": session.rereads().iter().map(reread_json).collect::<Vec<_>>(),
         "calibration": session.calibration_json().is_some(),
     });
-    view.to_string()
+    crate::json::text(&view)
 }
 
 fn changed_after(session: &Session) -> usize {

@@ -116,6 +116,6 @@ fn bind(wasm: &Path, package: &str, folder: &Path) -> Result<(), Halt> {
 fn optimise(root: &Path, wasm: &Path) -> Result<(), Halt> {
     let small = wasm.with_extension("wasm.small");
     let mut opt = node::wasm_opt(root)?;
-    run::shown(opt.arg("-Os").args(FEATURES).arg(wasm).arg("-o").arg(&small))?;
+    run::shown(opt.args(["-Os", "--converge"]).args(FEATURES).arg(wasm).arg("-o").arg(&small))?;
     std::fs::rename(&small, wasm).map_err(|error| Halt::file(wasm, "replaced", &error))
 }

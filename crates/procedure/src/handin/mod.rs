@@ -78,7 +78,7 @@ pub fn html(session: &mut Session, written: &Written) -> String {
         "Dropping this file on Lodelog’s page brings the work back; it then asks for the log named above.",
     ));
     out.raw(BEGIN);
-    out.text(&work(session, written).to_string());
+    out.text(&crate::json::text(&work(session, written)));
     out.raw(END);
     out.raw(&format!("\n<footer><p>{}</p>\n", parts::escaped(word(parts::CAUTION))));
     let line = export::provenance(session.inputs(), session.procedure());
