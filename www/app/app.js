@@ -199,6 +199,7 @@ export class App {
                 );
                 this.plates?.retell();
                 this.store.dispatch({ type: "view-arrived", view });
+                this.status.say(view.summary);
             } catch (fault) {
                 this.#refuse(/** @type {Fault} */ (fault));
             }
