@@ -73,7 +73,8 @@ test("the first view offers German to whoever's browser asks for it, and all of 
     const wide = await page.evaluate(() => document.documentElement.scrollWidth);
     assert.ok(wide <= 320, `${wide} px wide`);
     await page.reload();
-    assert.equal(await page.evaluate(() => document.documentElement.lang), "de", "the choice was kept");
+    // The choice was kept.
+    await page.waitForFunction(() => document.documentElement.lang === "de");
     assertQuiet(seen);
     assertSameOrigin(seen);
     await page.context().close();
@@ -111,7 +112,7 @@ test("a link made in English opens in German to the same numbers, and a hand-in 
     await page.goto(await link.jsonValue());
     await page.reload();
     await demoShown(page);
-    assert.equal(await page.evaluate(() => document.documentElement.lang), "de");
+    await page.waitForFunction(() => document.documentElement.lang === "de");
     assert.deepEqual(await numbers(page, true), values);
     const saved = await downloaded(page, () => page.getByRole("button", { name: "Abgabe speichern" }).click());
     const html = saved.bytes.toString("utf8");
