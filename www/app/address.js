@@ -95,6 +95,7 @@ function lessonIn(text, path) {
  * @param {string} path
  */
 async function lesson(app, path) {
+    document.documentElement.dataset.lesson = "";
     const file = await fetched(path, document.baseURI);
     const address = insidePath(path, document.baseURI) ?? document.baseURI;
     const text = file.size <= LESSON_BYTES ? await file.text() : "";

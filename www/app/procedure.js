@@ -9,6 +9,7 @@ import { mountHandIn } from "./handin.js";
 import { mountInputs } from "./inputs.js";
 import { mountStep } from "./step.js";
 import { stepKeys } from "./store.js";
+import { mountTries } from "./tries.js";
 import { say } from "./words.js";
 
 /** @import { View } from "./protocol.js" */
@@ -39,6 +40,7 @@ export function mountProcedure(root, links, acts) {
     const lead = make("div", { class: "lead" }, result);
     const skip = make("a", { class: "skip", href: "#plates", text: say("To the figure") });
     const stages = new Stages(acts, links);
+    const tries = mountTries();
     const add = mountAdd(acts.add);
     const handIn = mountHandIn(acts.handIn);
     const inputsRoot = make("div");
@@ -58,9 +60,10 @@ export function mountProcedure(root, links, acts) {
         lead.hidden = view.summary === "";
         inputs.update(view.inputs);
         stages.update(view, state);
+        tries.update(state);
         add.update(view.addable);
         handIn.update(view);
-        arrange(root, [skip, lead, ...stages.roots(view)]);
+        arrange(root, [skip, lead, tries.root, ...stages.roots(view)]);
     };
 }
 

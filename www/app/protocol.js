@@ -125,6 +125,16 @@
  * @property {unknown} procedure
  * @property {Reread[]} rereads logs that an opened procedure wants read otherwise
  * @property {boolean} calibration whether there is one that can be saved
+ * @property {Try[]} tries things to try on the demo log; none on any other
+ */
+
+/**
+ * @typedef {object} Try
+ * @property {string} step kind of step
+ * @property {string} part of it: a parameter, its `switch` or its `plate`
+ * @property {string} act
+ * @property {string} look what to look for
+ * @property {boolean} done
  */
 
 /**

@@ -24,6 +24,7 @@ pub mod replay;
 pub mod session;
 mod step;
 mod steps;
+mod tries;
 mod view;
 
 pub use engine::Engine;

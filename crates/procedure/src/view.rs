@@ -9,7 +9,7 @@ use crate::outcome::{Figure, Outcome};
 use crate::param::{Kind, Param, Value};
 use crate::procedure::{Choice, Part};
 use crate::session::Session;
-use crate::{VERSION, steps};
+use crate::{VERSION, steps, tries};
 use record::{Fault, Instant, Warning, words::word};
 use serde_json::{Value as Json, json};
 
@@ -31,6 +31,7 @@ pub(crate) fn of(session: &mut Session) -> String {
         "procedure": session.whole_procedure().to_json(),
         "rereads": session.rereads().iter().map(reread_json).collect::<Vec<_>>(),
         "calibration": session.calibration_json().is_some(),
+        "tries": tries::of(all, session.procedure()),
     });
     crate::json::text(&view)
 }

@@ -122,7 +122,7 @@ test("the words follow the language of the page, and English stands in for one t
     const { page } = seen;
     await page.evaluate(() => document.documentElement.setAttribute("lang", "de"));
     await page.click("#words");
-    await page.getByRole("dialog", { name: "Wörter" }).waitFor();
+    await page.getByRole("dialog", { name: "Begriffe" }).waitFor();
     assert.ok((await page.getByText("Harteisen-Effekt").count()) > 0);
     await page.keyboard.press("Escape");
     await page.evaluate(() => document.documentElement.setAttribute("lang", "xx"));
