@@ -108,8 +108,8 @@ mod tests {
         steps.iter().find(|step| step["id"] == id).expect("a step of the demo")
     }
 
-    fn edit(session: &mut Session, change: Json) {
-        session.edit(Edit::from_json(&change).expect("an edit")).expect("taken");
+    fn edit(session: &mut Session, change: &Json) {
+        session.edit(Edit::from_json(change).expect("an edit")).expect("taken");
     }
 
     #[test]
@@ -139,7 +139,7 @@ mod tests {
         let place = |id: &str| step(&view, id)["index"].clone();
         edit(
             &mut session,
-            json!({ "kind": "set", "step": place("spikes"), "param": "threshold",
+            &json!({ "kind": "set", "step": place("spikes"), "param": "threshold",
             "value": "2", "live": false }),
         );
         let lowered = shown(&mut session);
@@ -152,7 +152,7 @@ mod tests {
             .expect("a count");
         assert!(marked > 2_000, "thousands of honest samples: {remark}");
         let before = step(&view, "elements")["remark"].to_string();
-        edit(&mut session, json!({ "kind": "switch", "step": place("calibrate"), "on": false }));
+        edit(&mut session, &json!({ "kind": "switch", "step": place("calibrate"), "on": false }));
         let bare = shown(&mut session);
         assert_eq!(done(&bare), [true, false, true]);
         assert_ne!(step(&bare, "elements")["remark"].to_string(), before);
