@@ -47,7 +47,7 @@ export function mountProcedure(root, links, acts) {
     const inputs = mountInputs(inputsRoot, acts.inputs);
     stages.of(FIRST).body.prepend(inputsRoot);
     stages.of(LAST).body.append(add.root, handIn.root);
-    root.append(skip, lead, ...[FIRST, LAST].map((name) => stages.of(name).root));
+    root.append(skip, lead, tries.root, ...[FIRST, LAST].map((name) => stages.of(name).root));
     links.append(...[FIRST, LAST].map((name) => stages.of(name).link));
 
     /** @param {Readonly<State>} state */

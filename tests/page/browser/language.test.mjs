@@ -76,7 +76,7 @@ test("the first view offers German to whoever's browser asks for it, and all of 
     // The choice was kept.
     await page.waitForFunction(() => document.documentElement.lang === "de");
     assertQuiet(seen);
-    assertSameOrigin(seen);
+    assertSameOrigin(seen, server.origin);
     await page.context().close();
 });
 
