@@ -125,7 +125,11 @@ pub(super) fn logs(out: &mut Page, session: &Session) {
         }
         out.raw("<ul>\n");
         for decision in &report.decisions {
-            out.element("li", &format!("{} {}", decision.sentence, decision.evidence));
+            let why = match decision.evidence.as_str() {
+                "" => String::new(),
+                evidence => format!(" ({evidence})"),
+            };
+            out.element("li", &format!("{}{why}", decision.sentence));
         }
         out.raw("</ul>\n");
         out.table(&["Column", word("Read as"), "Unit", "Values", "Missing", "Range"]);

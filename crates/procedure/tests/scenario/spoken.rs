@@ -148,6 +148,8 @@ fn texts(value: &Value, path: &str, out: &mut Vec<(String, String)>) {
         "use",
         "status",
         "stage",
+        "step",
+        "part",
         "chosen",
         "typed",
         "value",

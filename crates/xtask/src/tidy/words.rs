@@ -102,8 +102,8 @@ fn held(file: &Kept, needed: &Texts, known: &BTreeSet<String>) -> Vec<Finding> {
 }
 
 fn is_spoken(path: &str) -> bool {
-    let of = |name: &&str| path.starts_with(&format!("crates/{name}/src/"));
-    SPOKEN.iter().any(|name| of(&name))
+    let of = |name: &str| path.starts_with(&format!("crates/{name}/src/"));
+    SPOKEN.iter().any(|name| of(name))
         && path.ends_with(".rs")
         && !path.ends_with("tests.rs")
         && !path.ends_with("testing.rs")
