@@ -2,26 +2,17 @@
 
 import assert from "node:assert/strict";
 import { join } from "node:path";
-import { after, before, test } from "node:test";
+import { test } from "node:test";
 import { audit } from "../lib/axe.mjs";
-import { assertQuiet, launch, visit } from "../lib/browser.mjs";
+import { begun } from "../lib/begun.mjs";
+import { assertQuiet, visit } from "../lib/browser.mjs";
 import { demoShown } from "../lib/demo.mjs";
 import { dropPath } from "../lib/files.mjs";
 import { demoData, dist } from "../lib/places.mjs";
 import { settled } from "../lib/read.mjs";
 import { serve } from "../lib/server.mjs";
 
-let browser;
-let server;
-
-before(async () => {
-    browser = await launch();
-    server = await serve(dist);
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun(serve(dist));
 
 const ticked = (page) =>
     page.locator(".tries li").evaluateAll((items) =>

@@ -1,25 +1,16 @@
 // Why: three sentences and a picture, asked for when the first one is opened.
 
 import assert from "node:assert/strict";
-import { after, before, test } from "node:test";
+import { test } from "node:test";
 import { pathToFileURL } from "node:url";
 import { audit } from "../lib/axe.mjs";
-import { assertQuiet, launch, visit } from "../lib/browser.mjs";
+import { begun } from "../lib/begun.mjs";
+import { assertQuiet, visit } from "../lib/browser.mjs";
 import { demoShown } from "../lib/demo.mjs";
 import { dist, oneFile } from "../lib/places.mjs";
 import { serve } from "../lib/server.mjs";
 
-let browser;
-let server;
-
-before(async () => {
-    browser = await launch();
-    server = await serve(dist);
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun(serve(dist));
 
 const later = (requests) => requests.filter((address) => /later-|pictures\//.test(address));
 

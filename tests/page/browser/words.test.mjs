@@ -1,26 +1,17 @@
 // The trade's words: every one can be asked for, and nobody's way by Tab grows longer for it.
 
 import assert from "node:assert/strict";
-import { after, before, test } from "node:test";
+import { test } from "node:test";
 import { pathToFileURL } from "node:url";
 import { audit } from "../lib/axe.mjs";
-import { assertQuiet, launch, visit } from "../lib/browser.mjs";
+import { begun } from "../lib/begun.mjs";
+import { assertQuiet, visit } from "../lib/browser.mjs";
 import { demoShown } from "../lib/demo.mjs";
 import { dist, oneFile } from "../lib/places.mjs";
 import { settled } from "../lib/read.mjs";
 import { serve } from "../lib/server.mjs";
 
-let browser;
-let server;
-
-before(async () => {
-    browser = await launch();
-    server = await serve(dist);
-});
-after(async () => {
-    await browser.close();
-    await server.close();
-});
+const { browser, server } = await begun(serve(dist));
 
 async function demo(address = `${server.url}#demo`) {
     const seen = await visit(browser, address);
