@@ -158,6 +158,8 @@ class Typing {
     #follows = true;
     #awaited = 0;
     #latest = "";
+    /** @type {Promise<void>} the last step of the arrow keys */
+    #stepped = Promise.resolve();
 
     /**
      * @param {HTMLInputElement} input
@@ -205,7 +207,10 @@ class Typing {
         clearTimeout(this.#timer);
         if (this.#open) {
             this.#open = false;
-            void this.#until(this.acts.set(this.input.value, false));
+            // After an arrow key the number is the engine's, which may still be on its way.
+            const follows = this.#follows;
+            const keep = () => this.acts.set(follows ? this.#latest : this.input.value, false);
+            void this.#until(follows ? this.#stepped.then(keep) : keep());
         }
     }
 
@@ -215,7 +220,8 @@ class Typing {
         const typed = this.#open && !this.#follows;
         this.#open = true;
         const before = typed ? this.acts.set(this.input.value, true) : Promise.resolve();
-        void this.#until(before.then(() => this.acts.nudge(by)));
+        this.#stepped = before.then(() => this.acts.nudge(by));
+        void this.#until(this.#stepped);
     }
 
     #restore() {
