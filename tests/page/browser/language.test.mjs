@@ -32,9 +32,11 @@ function shown(page) {
     });
 }
 
+/** The figure in sight follows a moment after the sentences. */
 async function assertGerman(page) {
-    const english = (await shown(page)).filter((text) => ENGLISH.test(text));
-    assert.deepEqual(english, []);
+    const left = async () => (await shown(page)).filter((text) => ENGLISH.test(text));
+    for (let k = 0; k < 40 && (await left()).length > 0; k += 1) await page.waitForTimeout(100);
+    assert.deepEqual(await left(), []);
 }
 
 /** Chooses a language at the foot of the page, and waits until all is said in it. */
