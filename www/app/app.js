@@ -24,7 +24,7 @@ import { Takeaway } from "./takeaway.js";
 import { compileEngine } from "./wasm.js";
 import { Taker } from "./work.js";
 import { WrittenPart } from "./written.js";
-import { learn, retell, say, speechOfEngine, textsNow } from "./words.js";
+import { keepChoice, learn, retell, say, speechOfEngine, textsNow, unlearnt } from "./words.js";
 
 /** @import { Drawing } from "./drawing.js" */
 /** @import { Edit, Fault, View } from "./protocol.js" */
@@ -184,7 +184,12 @@ export class App {
     async speak(wanted) {
         const link = await this.ready;
         const before = textsNow();
-        await learn(wanted);
+        try {
+            await learn(wanted);
+        } catch {
+            return this.notices.raise(unlearnt);
+        }
+        keepChoice(wanted);
         const { language, texts, comma, iso } = speechOfEngine();
         this.drawing?.speak(language, texts, comma, iso);
         retell(before);

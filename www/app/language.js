@@ -29,6 +29,8 @@ export function mountLanguage(speak) {
         }
         const comma = numbers.value === "comma";
         await speak({ language: language.value, comma, iso: dates.value === "iso" });
+        language.value = speech().language;
+        numbers.value = speech().comma ? "comma" : "point";
     };
     for (const one of [language, numbers, dates]) {
         one.addEventListener("change", () => void change());

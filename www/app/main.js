@@ -14,14 +14,14 @@ import { kept, learn, retell } from "./words.js";
 
 document.documentElement.setAttribute("data-started", "");
 const wanted = kept();
+const learnt = learn(wanted);
 if (wanted.language === "en") {
+    // English is learnt at once.
     begin();
+} else {
+    // The first view is in English; it is said again before anything is built on it.
+    void learnt.then(() => retell(new Map())).catch(() => undefined).then(begin);
 }
-// The first view is in English; it is said again before anything is built on it.
-void learn(wanted)
-    .then(() => retell(new Map()))
-    .catch(() => undefined)
-    .then(() => wanted.language === "en" || begin());
 
 function begin() {
     const app = new App();

@@ -18,6 +18,14 @@ export const LANGUAGES = { en: "English", de: "Deutsch" };
 /** @type {Speech} */
 const PLAIN = { language: "en", comma: false, iso: false };
 
+/** @type {import("./protocol.js").Fault} */
+export const unlearnt = {
+    code: "page/words",
+    message: "The words of this language could not be fetched.",
+    place: "",
+    remedy: "Choose it again when the network is there.",
+};
+
 /** Where the choice is kept. */
 const KEY = "lodelog-speech";
 
@@ -82,7 +90,20 @@ export function kept() {
 }
 
 /**
- * Learns a language and keeps the choice.
+ * Keeps a choice for the next visit.
+ *
+ * @param {Speech} chosen
+ */
+export function keepChoice(chosen) {
+    try {
+        localStorage.setItem(KEY, JSON.stringify(chosen));
+    } catch {
+        // Then it holds for this visit.
+    }
+}
+
+/**
+ * Learns a language.
  *
  * @param {Speech} wanted
  */
@@ -91,11 +112,6 @@ export async function learn(wanted) {
     texts = new Map(Object.entries(all));
     spoken = wanted;
     document.documentElement.lang = wanted.language;
-    try {
-        localStorage.setItem(KEY, JSON.stringify(wanted));
-    } catch {
-        // Then it holds for this visit.
-    }
 }
 
 /** Texts of elements that a student reads or hears. */

@@ -98,6 +98,8 @@ test("with the work open the language changes, the numbers do not, and it change
     await page.selectOption("#speech label:nth-child(3) select", "iso");
     await page.waitForFunction(() =>
         /2026-05-21 20:45:30/.test(document.querySelector("#step-spikes-remark")?.textContent ?? ""));
+    await page.reload();
+    assert.equal(await page.locator("#speech label:nth-child(3) select").inputValue(), "iso", "kept and shown");
     assertQuiet(seen);
     await page.context().close();
 });
