@@ -2,7 +2,7 @@
 // through its driver, Firefox over the socket that it opens itself, which knows the same commands.
 
 import assert from "node:assert/strict";
-import { spawn } from "node:child_process";
+import { execFileSync, spawn } from "node:child_process";
 import { existsSync } from "node:fs";
 import { mkdtemp, readFile, readdir, rm, writeFile } from "node:fs/promises";
 import { connect, createServer } from "node:net";
@@ -56,6 +56,21 @@ export async function webKit() {
 
 /** What WebKit needs where there is no graphics card. */
 export const PLAIN_WEBKIT = { WEBKIT_DISABLE_COMPOSITING_MODE: "1" };
+
+/**
+ * The variables under which WebKit speaks a language, which it takes from those installed: the
+ * C library's own compiler makes the language in a folder, so that nothing has to be installed.
+ *
+ * @param {string} folder
+ * @param {string} language such as `de-DE`
+ * @returns {Record<string, string>}
+ */
+export function inLanguage(folder, language) {
+    const name = `${language.replace("-", "_")}.UTF-8`;
+    const words = ["-i", language.replace("-", "_"), "-f", "UTF-8", join(folder, name)];
+    execFileSync(programOf("LOCALEDEF", "compiler of languages", ["/usr/bin/localedef"]), words, { stdio: "pipe" });
+    return { LOCPATH: folder, LANG: name, LC_ALL: name, LANGUAGE: language.replace("-", "_") };
+}
 
 /** What keeps Firefox quiet: no first-run page, no updates, nothing asked of anybody. */
 export const QUIET_FIREFOX = [

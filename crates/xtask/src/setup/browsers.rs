@@ -3,7 +3,7 @@
 use super::debian;
 use crate::halt::Halt;
 use crate::place;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// A browser and where it comes from.
 struct Browser {
@@ -56,8 +56,14 @@ pub fn firefox() -> Result<PathBuf, Halt> {
     ensure(&FIREFOX)
 }
 
+/// What languages are made from, which WebKit takes from the machine.
+const LANGUAGES: &str = "/usr/share/i18n/locales/ar_EG";
+
 /// WebKit's driver and a screen for it; `WEBKIT_DRIVER` and `XVFB_RUN` may name them.
 pub fn webkit() -> Result<(PathBuf, PathBuf), Halt> {
+    if !Path::new(LANGUAGES).exists() {
+        debian::install(&["locales"], "for the languages of a browser")?;
+    }
     Ok((ensure(&WEBKIT)?, ensure(&SCREEN)?))
 }
 
