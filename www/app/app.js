@@ -182,22 +182,22 @@ export class App {
      * @param {Speech} wanted
      */
     async speak(wanted) {
-        const link = await this.ready;
         const before = textsNow();
         try {
             await learn(wanted);
+            this.notices.lower(unlearnt.code);
         } catch {
             return this.notices.raise(unlearnt);
         }
         keepChoice(wanted);
-        const { language, texts, comma, iso } = speechOfEngine();
-        this.drawing?.speak(language, texts, comma, iso);
         retell(before);
         this.written.retell();
-        const isOpen = this.store.get().view !== null;
+        const link = await this.ready;
+        const { language, texts, comma, iso } = speechOfEngine();
+        this.drawing?.speak(language, texts, comma, iso);
         // Started anew, the engine speaks as the page does.
         link.cancel();
-        if (isOpen) {
+        if (this.store.get().view !== null) {
             try {
                 const view = await this.busy.during(say("Running the procedure"), () => link.cancel(), (onProgress) =>
                     link.view({ onProgress }),

@@ -10,7 +10,7 @@ import { mountLanguage } from "./language.js";
 import { fetchLater } from "./later.js";
 import { keepForOffline } from "./offline.js";
 import { mountShortcuts } from "./shortcuts.js";
-import { kept, learn, retell } from "./words.js";
+import { kept, learn, retell, unlearnt } from "./words.js";
 
 document.documentElement.setAttribute("data-started", "");
 const wanted = kept();
@@ -20,11 +20,15 @@ if (wanted.language === "en") {
     begin();
 } else {
     // The first view is in English; it is said again before anything is built on it.
-    void learnt.then(() => retell(new Map())).catch(() => undefined).then(begin);
+    void learnt.then(() => retell(new Map())).then(() => begin(), () => begin(unlearnt));
 }
 
-function begin() {
+/** @param {import("./protocol.js").Fault} [fault] what is to be told at once */
+function begin(fault) {
     const app = new App();
+    if (fault !== undefined) {
+        app.notices.raise(fault);
+    }
     acceptLogs((files) => void app.open(files));
     byId("demo", HTMLButtonElement).addEventListener("click", () => void app.demo());
     byId("undo", HTMLButtonElement).addEventListener("click", () => app.undo());
@@ -45,4 +49,13 @@ function begin() {
     void follow(app, location.hash);
     // An address that is changed by hand, or by a link on the page it is embedded in.
     addEventListener("hashchange", () => void follow(app, location.hash));
+    pressEarly(document.documentElement);
+}
+
+// What was pressed before all of this was there; the watchdog kept it.
+/** @param {HTMLElement} root */
+function pressEarly(root) {
+    root.dataset.begun = "";
+    document.querySelectorAll("[aria-busy]").forEach((one) => one.removeAttribute("aria-busy"));
+    document.getElementById(root.dataset.early ?? "")?.click();
 }

@@ -5,6 +5,7 @@
 
 import { byId } from "./dom.js";
 import { handInIn, procedureIn } from "./files.js";
+import { CANCELLED, cancelled } from "./sources.js";
 import { workOf } from "./work.js";
 import { say } from "./words.js";
 
@@ -83,15 +84,16 @@ export class Opener {
      * Opens logs in place of those that are open.
      *
      * @param {Source[]} sources
+     * @param {unknown} [procedure] to be run on them in place of the proposed one
      */
-    replace(sources) {
+    replace(sources, procedure) {
         return this.#after(async () => {
             const link = await this.app.ready;
             while (link.sources.length > 0) {
                 await link.close(0);
             }
             this.app.empty();
-            await this.#openAll(sources);
+            await this.#openAll(sources, procedure);
         });
     }
 
@@ -109,21 +111,49 @@ export class Opener {
         return this.#opening;
     }
 
-    /** @param {Source[]} sources */
-    async #openAll(sources) {
+    /**
+     * @param {Source[]} sources
+     * @param {unknown} [procedure]
+     */
+    async #openAll(sources, procedure) {
         const isFirst = this.app.store.get().view === null;
         let behind = false;
         for (const [at, source] of sources.entries()) {
-            const more = at < sources.length - 1;
+            const more = at < sources.length - 1 || procedure !== undefined;
             const isOpen = await this.#openOne(source, more);
-            behind = (behind || isOpen) && (more || !isOpen);
+            behind = (behind || isOpen === true) && (more || !isOpen);
+            if (isOpen === null) {
+                break;
+            }
         }
         if (behind) {
-            await this.#openOne(null, false);
+            await this.#run(procedure);
         }
         if (isFirst && this.app.store.get().view !== null) {
             byId("procedure", HTMLElement).focus({ preventScroll: true });
         }
+    }
+
+    // A procedure that is refused leaves the proposed one to be run.
+    /** @param {unknown} [procedure] */
+    async #run(procedure) {
+        if (procedure !== undefined) {
+            await this.app.edit(() => ({ kind: "load", procedure }));
+        }
+        if (procedure === undefined || this.app.store.get().view === null) {
+            await this.#openOne(null, false);
+        }
+    }
+
+    // On a slow network it comes long after the page; that can be seen, and given up.
+    #engine() {
+        /** @type {(fault: Fault) => void} */
+        let giveUp = () => undefined;
+        const given = new Promise((_, refuse) => {
+            giveUp = refuse;
+        });
+        const fetching = Promise.race([this.app.ready, /** @type {Promise<never>} */ (given)]);
+        return this.app.busy.during(say("Fetching the engine"), () => giveUp(cancelled), () => fetching);
     }
 
     /**
@@ -131,12 +161,12 @@ export class Opener {
      *
      * @param {Source | null} source
      * @param {boolean} more
-     * @returns {Promise<boolean>} whether it was opened
+     * @returns {Promise<boolean | null>} whether it was opened; null when it was given up
      */
     async #openOne(source, more) {
         const doing = source?.kind === "file" ? say("Reading {name}", { name: source.file.name }) : say("Making the demo log");
         try {
-            const link = await this.app.ready;
+            const link = await this.#engine();
             const onSoFar = (/** @type {View} */ view) => {
                 this.app.store.dispatch({ type: "view-so-far", view });
             };
@@ -151,7 +181,7 @@ export class Opener {
             return true;
         } catch (fault) {
             this.app.failed(namedAfter(source, /** @type {Fault} */ (fault)));
-            return false;
+            return /** @type {Fault} */ (fault).code === CANCELLED ? null : false;
         }
     }
 }

@@ -1,7 +1,8 @@
 /*
- * Says why the page does not start, where it can be told.  A plain script, so
- * that it runs where modules do not; the published page carries it inside, so
- * that it runs where nothing else arrived.
+ * Says why the page does not start, where it can be told, and keeps a press of a
+ * button until the page can follow it.  A plain script, so that it runs where
+ * modules do not; the published page carries it inside, so that it runs where
+ * nothing else arrived.
  */
 
 (function () {
@@ -32,6 +33,15 @@
         notice.textContent = "Lodelog has not started. " + reason();
         notices.appendChild(notice);
     }
+
+    // The page presses it again once it has begun.
+    document.addEventListener("click", function (event) {
+        const button = event.target instanceof Element ? event.target.closest("button") : null;
+        if (button !== null && !document.documentElement.hasAttribute("data-begun")) {
+            document.documentElement.setAttribute("data-early", button.id);
+            button.setAttribute("aria-busy", "true");
+        }
+    });
 
     // From a folder there is nothing to wait for.
     setTimeout(tell, isFromFolder ? 1000 : PATIENCE_MS);

@@ -94,8 +94,8 @@ export class Taker {
         app.notices.lower(ASKS);
         this.#awaited = null;
         if (sources.length > 0) {
-            await app.opener.replace(sources);
-            await this.#use(work);
+            await app.opener.replace(sources, work.procedure);
+            this.#show(work);
         } else if (app.store.get().view !== null) {
             await this.#apply(work);
         } else {
@@ -151,8 +151,13 @@ export class Taker {
     }
 
     /** @param {Work} work */
-    async #use({ procedure, step, figure }) {
-        await this.app.edit(() => ({ kind: "load", procedure }));
+    async #use(work) {
+        await this.app.edit(() => ({ kind: "load", procedure: work.procedure }));
+        this.#show(work);
+    }
+
+    /** @param {Work} work */
+    #show({ step, figure }) {
         if (step !== null) {
             this.app.store.dispatch({ type: "step-taken", step, figure: figure ?? undefined });
         }

@@ -125,3 +125,36 @@ test("a link made in English opens in German to the same numbers, and a hand-in 
     assertQuiet(seen);
     await page.context().close();
 });
+
+test("a language whose words do not come is told of, and the page goes on in the one it spoke", async () => {
+    let away = true;
+    const prepare = (context) => context.route("**/words/de.json", (route) => away ? route.abort() : route.continue());
+    const seen = await visit(browser, server.url, { prepare });
+    const { page } = seen;
+    const notice = page.locator(".notice");
+    await page.selectOption("#speech select", "de");
+    await notice.waitFor();
+    assert.match(await notice.textContent(), /words of this language could not be fetched/);
+    assert.equal(await page.locator("#speech select").first().inputValue(), "en");
+    assert.equal(await page.locator("#speech select").nth(1).inputValue(), "point");
+    assert.equal(await page.evaluate(() => document.documentElement.lang), "en");
+    await page.click("#demo");
+    await demoShown(page);
+    const plain = await page.locator("#step-spikes-remark").textContent();
+    assert.match(plain, /^Marked /);
+    await page.selectOption("#speech select", "de");
+    await page.waitForTimeout(500);
+    assert.equal(await notice.count(), 1);
+    assert.equal(await page.locator("#step-spikes-remark").textContent(), plain);
+    away = false;
+    await choose(page, "de");
+    await assertGerman(page);
+    assert.equal(await notice.count(), 0, "what no longer holds is not told");
+    // Chosen before, and away today: in English, and told of.
+    away = true;
+    await page.reload();
+    await notice.waitFor();
+    assert.match(await notice.textContent(), /words of this language could not be fetched/);
+    assert.equal(await page.evaluate(() => document.documentElement.lang), "en");
+    await page.context().close();
+});
