@@ -1,7 +1,6 @@
 //! Assembling: rows, times, roles and units become a reading.
 
 use crate::axis::{self, Axis};
-use crate::blocks::Blocks;
 use crate::decide::Asked;
 use crate::plan::{Planned, Task};
 use crate::rows::Rows;
@@ -54,7 +53,8 @@ pub(crate) fn reading(
     let mut asked = Asked::new(choices);
     let columns = rows.columns();
     let Rows { plan, times, numbers, unread, tally, notes, .. } = rows;
-    let mut values: Vec<Vec<f64>> = numbers.into_iter().map(Blocks::into_vec).collect();
+    let mut values: Vec<Vec<f64>> =
+        numbers.into_iter().map(scan::blocks::Blocks::into_vec).collect();
     let twin = |row: usize| {
         let same = |c: &Vec<f64>| row > 0 && c[row].to_bits() == c[row - 1].to_bits();
         values.iter().all(same)

@@ -57,6 +57,9 @@ impl Decoder {
             self.utf16(bytes, big);
             return &self.out;
         }
+        if self.pending.is_empty() && scan::lines::is_plain(bytes) {
+            return bytes;
+        }
         self.weigh(bytes);
         if memchr::memchr2(0, 0xFF, bytes).is_none() {
             return bytes;
@@ -109,9 +112,6 @@ impl Decoder {
 
     // Counts letters beyond ASCII that are good UTF-8, and bytes that are not.
     fn weigh(&mut self, bytes: &[u8]) {
-        if self.pending.is_empty() && bytes.is_ascii() {
-            return;
-        }
         let mut joined = std::mem::take(&mut self.pending);
         joined.extend_from_slice(bytes);
         let mut end = joined.len();

@@ -15,7 +15,6 @@
 
 mod assemble;
 mod axis;
-mod blocks;
 mod calendar;
 mod careful;
 mod clockwork;

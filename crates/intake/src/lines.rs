@@ -32,7 +32,7 @@ impl Lines {
             bytes = bytes.strip_prefix(b"\n").unwrap_or(bytes);
         }
         let mut start = 0;
-        while let Some(found) = memchr::memchr2(b'\n', b'\r', &bytes[start..]) {
+        while let Some(found) = scan::lines::line_end(&bytes[start..]) {
             let end = start + found;
             self.number += 1;
             if self.open {

@@ -4,33 +4,11 @@
 //! serial day), from two (a date and a time of day) or from six.  Dates whose
 //! order is open are kept as written until the whole file is known.
 
-use crate::blocks::Blocks;
 use crate::calendar::{Date, midnight, midnight_of_year_day};
 use crate::stamp::Stamp;
 use record::NANOS_PER_SECOND;
-
-/// A number of a date or time that has a column of its own.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Part {
-    /// Year, in two or four digits.
-    Year,
-    /// Month, 1 to 12.
-    Month,
-    /// Day of the month.
-    Day,
-    /// Day of the year, from 1.
-    YearDay,
-    /// Hour, with decimals or not.
-    Hour,
-    /// Minute.
-    Minute,
-    /// Second, with decimals or not.
-    Second,
-    /// Hour and minute as one number, 1420.
-    HourMinute,
-    /// Thousandths of a second.
-    Milli,
-}
+use scan::blocks::Blocks;
+pub(crate) use scan::row::Part;
 
 /// What the cells of one row say about its time.
 #[derive(Clone, Copy, Debug, Default)]
@@ -201,74 +179,6 @@ impl Times {
     }
 }
 
-/// Reads `2026-05-03T14:20:05.250Z`, remembering the last day's midnight.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct IsoClock {
-    day: [u8; 10],
-    midnight_ns: i64,
-}
-
-impl IsoClock {
-    /// Nothing remembered yet.
-    pub(crate) fn new() -> Self {
-        Self { day: [0; 10], midnight_ns: 0 }
-    }
-
-    /// The stamp at the start of the bytes, with `T`, a blank or `separator`
-    /// before the time of day: nanoseconds, length, whether it ends with `Z`.
-    /// `None` for every other form.
-    #[inline]
-    pub(crate) fn leading(&mut self, bytes: &[u8], separator: u8) -> Option<(i64, usize, bool)> {
-        let head: &[u8; 19] = bytes.first_chunk()?;
-        let [.., between, h1, h2, c1, m1, m2, c2, s1, s2] = *head;
-        if !(matches!(between, b'T' | b' ') || between == separator) || c1 != b':' || c2 != b':' {
-            return None;
-        }
-        let hour = two(h1, h2)?;
-        let (minute, second) = (two(m1, m2)?, two(s1, s2)?);
-        if hour > 23 || minute > 59 || second > 59 {
-            return None;
-        }
-        let day: &[u8; 10] = bytes.first_chunk()?;
-        if *day != self.day {
-            self.remember(day)?;
-        }
-        let seconds = i64::from(hour * 3600 + minute * 60 + second);
-        let mut ns = self.midnight_ns + seconds * NANOS_PER_SECOND;
-        let mut at = 19;
-        if matches!(bytes.get(at), Some(b'.')) {
-            let digits = bytes[20..].iter().take(10).take_while(|b| b.is_ascii_digit()).count();
-            if digits == 0 || digits > 9 {
-                return None;
-            }
-            let value = bytes[20..20 + digits].iter().fold(0, |v, b| v * 10 + i64::from(b - b'0'));
-            ns += value * POWERS[9 - digits];
-            at = 20 + digits;
-        }
-        let utc = matches!(bytes.get(at), Some(b'Z'));
-        Some((ns, at + usize::from(utc), utc))
-    }
-
-    fn remember(&mut self, day: &[u8; 10]) -> Option<()> {
-        let [y1, y2, y3, y4, a, m1, m2, b, d1, d2] = *day;
-        if a != b || !matches!(a, b'-' | b'/') {
-            return None;
-        }
-        let year = two(y1, y2)? * 100 + two(y3, y4)?;
-        self.midnight_ns = midnight(year, two(m1, m2)?, two(d1, d2)?)?;
-        self.day = *day;
-        Some(())
-    }
-}
-
-const POWERS: [i64; 9] = [1, 10, 100, 1_000, 10_000, 100_000, 1_000_000, 10_000_000, 100_000_000];
-
-#[inline(always)]
-fn two(tens: u8, ones: u8) -> Option<u32> {
-    let (tens, ones) = (tens.wrapping_sub(b'0'), ones.wrapping_sub(b'0'));
-    (tens < 10 && ones < 10).then(|| u32::from(tens) * 10 + u32::from(ones))
-}
-
 /// Days since 1970 of a spreadsheet's serial day 0 (30 December 1899), negative.
 pub(crate) const SERIAL_ZERO_DAYS: i64 = -25_569;
 
@@ -305,16 +215,16 @@ mod tests {
 
     #[test]
     fn the_quick_stamp_reader_agrees_with_the_careful_one() {
-        let mut quick = IsoClock::new();
+        let mut quick = scan::stamp::IsoClock::default();
         for text in
             ["2026-05-03T14:20:05Z", "2026/05/03 14:20:05.25", "2026-05-04T00:00:00.123456789Z"]
         {
-            let (ns, used, _) = quick.leading(text.as_bytes(), b'T').unwrap();
+            let (ns, used, _) = quick.leading(text.as_bytes(), b'T', midnight).unwrap();
             let mut moment = Moment::default();
             moment.take(crate::stamp::read(text.as_bytes()).unwrap());
             assert_eq!((Times::peek(&moment), used), (Ok((ns, None)), text.len()), "{text}");
         }
-        assert_eq!(quick.leading(b"2026-02-30T00:00:00Z", b'T'), None);
+        assert_eq!(quick.leading(b"2026-02-30T00:00:00Z", b'T', midnight), None);
     }
 
     #[test]

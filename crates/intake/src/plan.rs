@@ -1,42 +1,9 @@
 //! The plan of a log: what each cell of a row is, settled from its first rows.
 
 use crate::dialect::Dialect;
-use crate::moment::Part;
 use crate::names::Named;
 use crate::pivot::Pivot;
-
-/// What to do with a cell.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Task {
-    /// Nothing: text that is no note, or a second time.
-    Skip,
-    /// A number, for the column of this number.
-    Number(usize),
-    /// A note for people.
-    Note,
-    /// A date with a time of day, or one of the two.
-    Stamp,
-    /// A time of day alone, for certain: 18.00.00 is no date.
-    Clock,
-    /// A time of day run together: 142005.
-    CompactClock,
-    /// A decimal count; the power of ten that turns it into nanoseconds.
-    Count(u32),
-    /// A decimal count of minutes or hours, in nanoseconds each.
-    SlowCount(i64),
-    /// Days since a zero day (days from 1970 to that zero).
-    Days(i64),
-    /// Julian dates: half days from 1970 to their zero.
-    HalfDays(i64),
-    /// A year with decimals.
-    DecimalYear,
-    /// One number of a date or a time.
-    Part(Part),
-    /// The name of the quantity whose value stands in the row.
-    Key,
-    /// A value of a long row, the nth of it.
-    Value(usize),
-}
+pub(crate) use scan::row::Task;
 
 /// What stands around the cells of a row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

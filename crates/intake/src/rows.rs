@@ -5,16 +5,18 @@
 //! before are read the quick way ([`crate::quick`]), the rest the careful way
 //! ([`crate::careful`]).
 
-use crate::blocks::Blocks;
 use crate::decode::excerpt;
 use crate::dialect::{Cells, Separator, slice};
 use crate::joined::Held;
-use crate::moment::{IsoClock, Moment, NoTime, Times};
+use crate::moment::{Moment, NoTime, Times};
 use crate::plan::{Plan, Planned, Task, Wrap};
-use crate::quick::Quick;
+use crate::quick::cut_of;
 use crate::tally::{Tally, Unread};
 use crate::wrap;
 use record::{say, words::worded};
+use scan::blocks::Blocks;
+use scan::row::Cut;
+use scan::stamp::IsoClock;
 
 /// A note among the rows.
 #[derive(Clone, Debug, PartialEq)]
@@ -55,7 +57,7 @@ pub(crate) struct Rows {
     pub(crate) moment: Moment,
     pub(crate) cells: Cells,
     pub(crate) iso: IsoClock,
-    pub(crate) quick: Option<Quick>,
+    pub(crate) quick: Option<Cut>,
     pub(crate) timed: bool,
     /// A sample of a long log that may still gain values.
     pub(crate) waiting: Option<Waiting>,
@@ -107,8 +109,8 @@ impl Rows {
             values: vec![f64::NAN; n],
             moment: Moment::default(),
             cells: Cells::new(),
-            iso: IsoClock::new(),
-            quick: Quick::of(&plan),
+            iso: IsoClock::default(),
+            quick: cut_of(&plan),
             timed: plan.source.kind != "none",
             waiting: None,
             held: None,
@@ -122,9 +124,9 @@ impl Rows {
         if let Some(held) = self.held.take() {
             return self.join(held, number, line);
         }
-        if let Some(quick) = self.quick
+        if let Some(cut) = self.quick
             && !matches!(line.first(), None | Some(b'#' | b'%' | b'/'))
-            && self.quickly(line, quick).is_some()
+            && self.quickly(line, cut).is_some()
         {
             return;
         }

@@ -6,7 +6,7 @@ const BLOCK: usize = 1 << 16;
 
 /// Values in blocks of 65,536, but for the first.
 #[derive(Clone, Debug)]
-pub(crate) struct Blocks<T> {
+pub struct Blocks<T> {
     full: Vec<Vec<T>>,
     tail: Vec<T>,
     limit: usize,
@@ -14,14 +14,14 @@ pub(crate) struct Blocks<T> {
 
 impl<T: Copy> Blocks<T> {
     /// No values yet, and about so many to come; 0 when that is not known.
-    pub(crate) fn expecting(len: usize) -> Self {
+    pub fn expecting(len: usize) -> Self {
         let limit = len.max(BLOCK);
         let room = if len > BLOCK { limit } else { 0 };
         Self { full: Vec::new(), tail: Vec::with_capacity(room), limit }
     }
 
     /// `len` copies of a value.
-    pub(crate) fn filled(value: T, len: usize) -> Self {
+    pub fn filled(value: T, len: usize) -> Self {
         let mut blocks = Self::expecting(0);
         (0..len).for_each(|_| blocks.push(value));
         blocks
@@ -29,7 +29,7 @@ impl<T: Copy> Blocks<T> {
 
     /// Adds a value at the end.
     #[inline(always)]
-    pub(crate) fn push(&mut self, value: T) {
+    pub fn push(&mut self, value: T) {
         if self.tail.len() == self.limit {
             self.turn();
         }
@@ -44,12 +44,19 @@ impl<T: Copy> Blocks<T> {
     }
 
     /// Number of values.
-    pub(crate) fn len(&self) -> usize {
+    #[must_use]
+    pub fn len(&self) -> usize {
         self.full.iter().map(Vec::len).sum::<usize>() + self.tail.len()
     }
 
+    /// Whether there are none.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
     /// All values in one piece; each block is freed once it is copied.
-    pub(crate) fn into_vec(self) -> Vec<T> {
+    pub fn into_vec(self) -> Vec<T> {
         if self.full.is_empty() {
             return self.tail;
         }
@@ -59,6 +66,13 @@ impl<T: Copy> Blocks<T> {
         }
         out.extend_from_slice(&self.tail);
         out
+    }
+}
+
+/// Adds a row: one value at the end of each column.
+pub fn push_row(columns: &mut [Blocks<f64>], values: &[f64]) {
+    for (column, value) in columns.iter_mut().zip(values) {
+        column.push(*value);
     }
 }
 
