@@ -28,7 +28,7 @@ impl From<AxesError> for Fault {
     fn from(error: AxesError) -> Self {
         Self::new(
             "orient/axes",
-            say!("The axes \"{}\" do not name x, y and z once each.", error.given),
+            say!("The axes “{}” do not name x, y and z once each.", error.given),
             word(
                 "Write which sensor axis points forward, right and down, each with its sign, such \
              as +x+y+z or -y+x+z.",

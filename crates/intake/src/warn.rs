@@ -230,7 +230,7 @@ fn frozen(time: &TimeReport) -> Option<Warning> {
         Warning::new(
             "intake/frozen-clock",
             say!("Every one of {rows} rows carries the same time: the logger's clock stood still."),
-            "Choose “no time” for the time column and say how far apart the rows are.",
+            "Choose “none” for the time column and say how far apart the rows are.",
         )
     })
 }

@@ -107,7 +107,7 @@ fn summary(record: &Record, shown: &[Channel]) -> String {
         print::counted(n, "sample", "samples"),
         match n - kept {
             0 => worded("none is"),
-            1 => "1 is".to_owned(),
+            1 => worded("1 is"),
             some => say!("{} are", print::count(some)),
         }
     );

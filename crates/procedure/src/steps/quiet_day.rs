@@ -70,9 +70,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let ranges: Vec<String> = names
         .iter()
         .zip(&quiet.range_nt)
-        .map(|(name, range)| {
-            format!("{name} {}", print::with_unit(&print::significant(*range, 3), Unit::Nanotesla))
-        })
+        .map(|(name, nt)| format!("{name} {}", range(nt)))
         .collect();
     let remark = say!(
         "Laid {} over each other ({}); the daily ranges are {}.",
@@ -255,6 +253,10 @@ fn with_curve(outcome: Outcome, quiet: &QuietDay, longitude_deg: f64) -> Outcome
     }))
 }
 
+fn range(nt: &f64) -> String {
+    print::with_unit(&print::significant(*nt, 3), Unit::Nanotesla)
+}
+
 fn curve_words(quiet: &QuietDay) -> Words {
     words(
         "quiet-day",
@@ -262,8 +264,8 @@ fn curve_words(quiet: &QuietDay) -> Words {
             "The quiet day against local mean time: the quietest days about the night, with the spread from day to day as a band.",
         ),
         say!(
-            "Curves of X, Y and Z over 24 hours of local mean time. Their ranges are {} nT.",
-            quiet.range_nt.iter().map(|r| print::significant(*r, 3)).collect::<Vec<_>>().join(", ")
+            "Curves of X, Y and Z over 24 hours of local mean time. Their ranges are {}.",
+            quiet.range_nt.iter().map(range).collect::<Vec<_>>().join(", ")
         ),
     )
 }

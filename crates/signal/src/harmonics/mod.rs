@@ -147,7 +147,7 @@ impl From<HarmonicError> for Fault {
             HarmonicError::Alike { .. } => (
                 "signal/alike",
                 word(
-                    "Two periods P and Q need a record of P Q / |P - Q|; fit one of them, or use a \
+                    "Two periods P and Q need a record of P Q / |P − Q|; fit one of them, or use a \
                  longer record.",
                 ),
             ),
