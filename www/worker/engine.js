@@ -118,7 +118,7 @@ async function settle({ id, first }, before = 0) {
         } else {
             await inbox.wait(0);
         }
-        serveFigures();
+        await serveFigures();
         if (isTold && inbox.holds("edit")) {
             return null;
         }
@@ -126,10 +126,10 @@ async function settle({ id, first }, before = 0) {
     return JSON.parse(working.view());
 }
 
-/** Figures of steps that were reached are planned before the work goes on. */
-function serveFigures() {
+/** Figures of steps that were reached are planned, and sent, before the work goes on. */
+async function serveFigures() {
     for (const ask of inbox.takeAll((one) => one.type === "plan" && ready().reached(one.step))) {
-        void answer(ask);
+        await answer(ask);
     }
 }
 

@@ -144,6 +144,7 @@ impl Marks {
     }
 
     /// Whether a sample takes part in computations.
+    #[inline(always)]
     pub fn keeps(&self, sample: usize) -> bool {
         self.bits.get(sample).is_some_and(|bits| bits & LEFT_OUT == 0)
     }

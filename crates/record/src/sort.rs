@@ -55,9 +55,10 @@ fn one_by_one(values: &mut [f64]) {
     }
 }
 
-// Whole numbers in the order of `f64::total_cmp`.
+/// Whole numbers in the order of [`f64::total_cmp`], at two steps a number.
 #[inline(always)]
-fn ordered(value: f64) -> u64 {
+#[must_use]
+pub fn ordered(value: f64) -> u64 {
     let bits = value.to_bits();
     bits ^ if bits >> 63 == 1 { u64::MAX } else { 1 << 63 }
 }
@@ -91,7 +92,7 @@ pub fn places(n: usize, order: &mut dyn FnMut(usize, usize) -> Ordering) -> Vec<
 /// # Panics
 /// When there is no place `k`.
 pub fn nth(values: &mut [f64], k: usize) -> f64 {
-    select(values, k, &|a, b| a.total_cmp(&b).is_lt())
+    select(values, k, &|a, b| ordered(a) < ordered(b))
 }
 
 /// [`nth`] of whole numbers.

@@ -2,6 +2,8 @@
 //!
 //! Slices without NaN go in, unless a function says otherwise.
 
+use record::sort::ordered;
+
 /// Standard deviation of a midmean of n normal values, times √n / σ.
 pub(super) const MIDMEAN: f64 = 1.09;
 
@@ -29,8 +31,9 @@ pub(super) fn sliding_midmean(
 /// Puts a new value in place of an old one and keeps the order: only what lies
 /// between the two moves.
 fn replace(sorted: &mut [f64], old: f64, new: f64) {
-    let from = sorted.partition_point(|v| v.total_cmp(&old).is_lt());
-    let to = sorted.partition_point(|v| v.total_cmp(&new).is_lt());
+    let [old, key] = [old, new].map(ordered);
+    let from = sorted.partition_point(|v| ordered(*v) < old);
+    let to = sorted.partition_point(|v| ordered(*v) < key);
     let place = if to > from {
         sorted.copy_within(from + 1..to, from);
         to - 1

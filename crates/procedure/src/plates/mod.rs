@@ -17,7 +17,7 @@ pub(crate) use calibration::{
 };
 use figure::plan::{Prepared, Trace};
 use figure::{Words, plan};
-use record::{Channel, Instant, Record, Role, print, say, words::worded};
+use record::{Channel, Instant, Record, Role, print, say, sort::ordered, words::worded};
 pub(crate) use response::with_response;
 pub(crate) use spectrum::{Drawn, SpectralLine, with_spectrum};
 use std::sync::OnceLock;
@@ -136,9 +136,9 @@ fn left_out(record: &Record) -> String {
 
 fn extremes(record: &Record, channel: &Channel) -> Option<String> {
     let kept = |k: &usize| record.marks().keeps(*k) && channel.values[*k].is_finite();
-    let by_value = |a: &usize, b: &usize| channel.values[*a].total_cmp(&channel.values[*b]);
-    let low = (0..record.len()).filter(kept).min_by(by_value)?;
-    let high = (0..record.len()).filter(kept).max_by(by_value)?;
+    let order = |k: &usize| ordered(channel.values[*k]);
+    let low = (0..record.len()).filter(kept).min_by_key(order)?;
+    let high = (0..record.len()).filter(kept).max_by_key(order)?;
     let shown = |k: usize| {
         let number = print::trimmed(channel.values[k], 6);
         say!(
