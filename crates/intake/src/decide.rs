@@ -307,7 +307,7 @@ pub(crate) fn clock(
         "none" => worded("The log holds no times."),
         _ => say!(
             "Times come from {}.",
-            chosen.id.split('+').map(word).collect::<Vec<_>>().join(word(" and "))
+            chosen.id.split('+').collect::<Vec<_>>().join(word(" and "))
         ),
     };
     asked.note(Decision {

@@ -237,7 +237,7 @@ fn column_json(column: &intake::ColumnReport) -> Json {
     let only = |text: String| if measured { text } else { String::new() };
     json!({
         "name": column.name,
-        "role": column.role_id,
+        "role": word(&column.role_id),
         "unit": column.unit.symbol(),
         "unit_written": column.unit_written,
         "evidence": column.evidence,

@@ -136,7 +136,7 @@ pub(super) fn logs(out: &mut Page, session: &Session) {
         for column in &report.columns {
             let (values, missing) = (print::count(column.values), print::count(column.missing));
             let range = export::range_text(column);
-            let cells = [&*column.role_id, column.unit.symbol(), &*values, &*missing, &*range];
+            let cells = [word(&column.role_id), column.unit.symbol(), &*values, &*missing, &*range];
             out.row(&column.name, &cells);
         }
         out.table_end();
