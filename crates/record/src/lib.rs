@@ -19,7 +19,7 @@ mod mark;
 pub mod print;
 mod quantity;
 mod series;
-pub mod sort;
+pub use sort;
 mod station;
 mod unit;
 pub mod vector;
