@@ -20,6 +20,10 @@ pub(crate) struct Outside {
     pub encoding: &'static str,
     /// Name of the format.
     pub format: &'static str,
+    /// Whether the last line has its line end.
+    pub whole: bool,
+    /// The first line of data, cut.
+    pub first: String,
     /// Padding bytes dropped.
     pub padding: u64,
     /// Preamble and comment lines before the data.
@@ -62,7 +66,7 @@ pub(crate) fn reading(
     let axis = axis::settle(times, &plan.source, &outside.name, &twin, &mut asked)?;
     in_order(&mut values, &axis, outside.format);
     let made = columns::make(&columns, values, &outside, &mut asked)?
-        .ok_or_else(|| no_values(n_read, &columns))?;
+        .ok_or_else(|| no_values(n_read, &columns, &outside.first))?;
     let reports = made.reports(&columns, n_read - axis.dropped.len(), &plan.source.evidence);
     let restarts = axis.restarts.max(tally.restarts.len());
     let time = time_report(&axis, plan.source.kind, restarts);
@@ -75,7 +79,9 @@ pub(crate) fn reading(
     warnings.extend(warn::single_column(&columns));
     warnings.extend(axis.warnings);
     warnings.extend(warn::about_columns(&made.channels, &reports, &made.found, &unread));
-    warnings.extend(warn::about_rows(&tally, outside.padding, &axis.dropped, &time));
+    warnings.extend(warn::cut(&made.channels, outside.whole || axis.reversed));
+    let n = axis.ns.len();
+    warnings.extend(warn::about_rows(&tally, outside.padding, &axis.dropped, &time, n));
     let record =
         Record::new(axis.ns, made.channels).map_err(|_| ReadError::AllMissing { rows: n_read })?;
     let mut decisions = outside.decisions;
@@ -127,12 +133,11 @@ fn nothing(rows: &Rows) -> ReadError {
     }
 }
 
-fn no_values(rows: usize, columns: &[Planned]) -> ReadError {
+fn no_values(rows: usize, columns: &[Planned], first: &str) -> ReadError {
     if columns.iter().any(|c| matches!(c.task, Task::Number(_))) {
         return ReadError::AllMissing { rows };
     }
-    let names: Vec<&str> = columns.iter().map(|c| c.named.header.as_str()).collect();
-    ReadError::NoNumbers { lines: rows as u64, text: names.join(", ") }
+    ReadError::NoNumbers { lines: rows as u64, text: first.to_owned() }
 }
 
 fn time_report(axis: &Axis, kind: &'static str, restarts: usize) -> TimeReport {

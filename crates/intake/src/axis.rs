@@ -88,7 +88,8 @@ pub(crate) fn settle(
         without(&mut ns, &unreal);
         axis.dropped = unreal;
     }
-    if source.undated {
+    let in_a_day = |t: &i64| t.unsigned_abs() < 2 * crate::stamp::DAY_NS.unsigned_abs();
+    if source.undated && ns.iter().all(in_a_day) {
         let start = midnight::settle(&mut ns, file, &mut axis.warnings, asked)?;
         axis.reading.shifts.push((0, start));
     }
@@ -121,8 +122,24 @@ pub(crate) fn settle(
     if axis.dropped.is_empty() {
         spread::settle(&mut ns, &twin, asked)?;
     }
+    axis.warnings.extend(leap(&ns));
     axis.ns = ns;
     Ok(axis)
+}
+
+// A step of more than a year: no logger rests so long between two rows.
+fn leap(ns: &[i64]) -> Option<Warning> {
+    let year = 365 * crate::stamp::DAY_NS.unsigned_abs();
+    let w = ns.windows(2).find(|w| w[0].abs_diff(w[1]) > year)?;
+    Some(Warning::new(
+        "intake/clock-leap",
+        say!(
+            "The clock leaps from {} to {}: it was probably set only then, or had lost its power.",
+            Instant(w[0]).readable(),
+            Instant(w[1]).readable()
+        ),
+        "Leave the wrong side out with the step “Leave out a span”.",
+    ))
 }
 
 /// The cadence; without a copy of the steps when all are alike.

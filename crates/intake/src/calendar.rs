@@ -72,6 +72,8 @@ pub(crate) fn date(text: &[u8]) -> Option<(Date, &[u8])> {
 const MONTHS: [&[u8; 3]; 12] = [
     b"jan", b"feb", b"mar", b"apr", b"may", b"jun", b"jul", b"aug", b"sep", b"oct", b"nov", b"dec",
 ];
+// Where German, French, Spanish, Italian and Dutch begin otherwise, by month.
+const FOREIGN: &str = "jän/ene/gen,fév,mär/mrz/mrt,avr/abr,mai/mei/mag,juin/giu,juil/lug,aoû/aou/ago,set,okt/ott,,dez/déc/dic";
 const WEEKDAYS: [&[u8; 3]; 7] = [b"mon", b"tue", b"wed", b"thu", b"fri", b"sat", b"sun"];
 
 fn weekday_off(text: &[u8]) -> &[u8] {
@@ -176,9 +178,13 @@ fn month_first(text: &[u8]) -> Option<(Date, &[u8])> {
 }
 
 fn month_name(text: &[u8]) -> Option<(u32, &[u8])> {
-    let head = text.get(..3)?;
-    let month = MONTHS.iter().position(|name| head.eq_ignore_ascii_case(*name))?;
-    let end = text.iter().position(|b| !b.is_ascii_alphabetic()).unwrap_or(text.len());
+    let begins = |name: &[u8]| text.get(..name.len()).is_some_and(|t| t.eq_ignore_ascii_case(name));
+    let begins_foreign =
+        |names: &str| names.split('/').any(|n| !n.is_empty() && begins(n.as_bytes()));
+    let month = MONTHS.iter().position(|name| begins(*name));
+    let letter = |b: &u8| b.is_ascii_alphabetic() || !b.is_ascii();
+    let end = text.iter().position(|b| !letter(b)).unwrap_or(text.len());
+    let month = month.or_else(|| FOREIGN.split(',').position(begins_foreign))?;
     Some((month as u32 + 1, text[end..].strip_prefix(b".").unwrap_or(&text[end..])))
 }
 
@@ -204,6 +210,24 @@ mod tests {
         assert!(date(b"2028-02-29").is_some());
         assert_eq!(midnight_of_year_day(2026, 366), None);
         assert_eq!(date(b"45/13/2026"), None);
+    }
+
+    #[test]
+    fn months_are_read_in_six_languages() {
+        let months = [
+            ("3. März 2026", 3),
+            ("3 Mai 2026", 5),
+            ("3 août 2026", 8),
+            ("3 juil. 2026", 7),
+            ("3 ene 2026", 1),
+            ("3 ottobre 2026", 10),
+            ("3-mrt-2026", 3),
+            ("3 Dez 2026", 12),
+        ];
+        for (text, month) in months {
+            let want = midnight(2026, month, 3).unwrap();
+            assert_eq!(date(text.as_bytes()), Some((Date::Known(want), &b""[..])), "{text}");
+        }
     }
 
     #[test]

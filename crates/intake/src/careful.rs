@@ -101,6 +101,25 @@ impl Rows {
         self.keep(found, line, number)
     }
 
+    /// Whether a line names the columns again: with the same names, or with others.
+    pub(crate) fn named_anew(&self, line: &[u8]) -> Option<bool> {
+        let mut cells = Cells::new();
+        self.plan.dialect.split(line, &mut cells)?;
+        let columns = &self.plan.columns;
+        let mut same = cells.len() == columns.len();
+        let mut known = same && columns.iter().all(|c| c.named.header.is_empty());
+        for (place, cell) in cells.iter().enumerate() {
+            let text = number::trimmed(slice(line, *cell));
+            if crate::sniff::reads(text) {
+                return None;
+            }
+            let is = |c: &Planned| c.named.header.as_bytes().eq_ignore_ascii_case(text);
+            known |= columns.iter().any(is);
+            same &= columns.get(place).is_some_and(is);
+        }
+        (cells.len() > 1 && known).then_some(same)
+    }
+
     // A row of the wrong width, in words.
     fn misfit(&self, found: usize) -> Option<String> {
         let wanted = self.tasks.len();
@@ -108,7 +127,9 @@ impl Rows {
             return Some(say!("has {found} of {wanted} values; it was probably cut off"));
         }
         (found > wanted).then(|| {
-            say!("has {found} values where {wanted} belong; two lines may have run together")
+            say!(
+                "has {found} values where {wanted} belong; two lines may have run together, or a column was added"
+            )
         })
     }
 
@@ -147,7 +168,7 @@ impl Rows {
             Task::Clock => {
                 let read = stamp::clock(text, false);
                 if let Some((ns, offset)) =
-                    read.and_then(|(ns, rest)| Some((ns, stamp::offset(rest)?)))
+                    read.and_then(|(ns, rest)| Some((ns, stamp::tail(rest)?)))
                 {
                     self.moment.of_day_ns = Some(ns);
                     self.moment.offset_s = offset.or(self.moment.offset_s);

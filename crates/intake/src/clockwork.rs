@@ -150,15 +150,15 @@ fn is_iso(example: &str) -> bool {
 
 /// The source that a candidate makes, with what headers and comments add.
 pub(crate) fn source(candidate: &Candidate, columns: &[Seen], comments: &[String]) -> Source {
-    let headers = candidate.tasks.iter().map(|(place, _)| columns[*place].named.header.as_str());
-    let zoned = headers.chain(
-        comments.iter().filter(|c| c.to_ascii_lowercase().contains("zone")).map(String::as_str),
-    );
+    let named = candidate.tasks.iter().map(|(place, _)| &columns[*place].named);
+    let of_column = |n: &Named| told_offset(&n.header).or_else(|| told_offset(&n.unit_written));
+    let of_comment =
+        |c: &String| told_offset(c).filter(|_| c.to_ascii_lowercase().contains("zone"));
     Source {
         kind: candidate.kind,
         evidence: candidate.evidence.clone(),
         unit_s: candidate.unit_s,
-        offset_s: zoned.filter_map(told_offset).next(),
+        offset_s: { named }.find_map(of_column).or_else(|| comments.iter().find_map(of_comment)),
         undated: !candidate.tasks.is_empty()
             && candidate.tasks.iter().all(|(_, task)| *task == Task::Clock),
         cadence_s: comments.iter().find_map(|comment| told_cadence(comment)),

@@ -7,6 +7,7 @@
 use crate::ReadError;
 use crate::calendar::{full_year, midnight};
 use crate::decide::Asked;
+use crate::moment::SETTLED;
 use record::{
     Instant, say,
     words::{word, worded},
@@ -63,6 +64,10 @@ pub(crate) fn settle(
     open: &[(usize, [u16; 3])],
     asked: &mut Asked,
 ) -> Result<(Order, Vec<usize>), ReadError> {
+    let all = open;
+    let open: Vec<(usize, [u16; 3])> =
+        all.iter().copied().filter(|(_, parts)| *parts != SETTLED).collect();
+    let open = open.as_slice();
     let mut fits: Vec<Fit> = Order::ALL.iter().map(|order| fit(*order, ns, open)).collect();
     let real = |f: &Fit| f.unreal < open.len();
     fits.retain(|f| real(f));
@@ -77,13 +82,13 @@ pub(crate) fn settle(
         None => best,
     };
     let mut at = 0;
-    let mut day = None;
+    let mut day = Some(0);
     let mut unreal = Vec::new();
     for (row, time) in ns.iter_mut().enumerate() {
-        while let Some((first, parts)) = open.get(at)
+        while let Some((first, parts)) = all.get(at)
             && *first <= row
         {
-            day = order.midnight(*parts);
+            day = if *parts == SETTLED { Some(0) } else { order.midnight(*parts) };
             at += 1;
         }
         match day {
@@ -177,7 +182,8 @@ fn written([a, b, c]: [u16; 3]) -> String {
 }
 
 fn reading(order: Order, open: &[(usize, [u16; 3])]) -> String {
-    let shown: Vec<String> = [open.first(), open.last()]
+    let ends = if open.len() > 1 { [open.first(), open.last()] } else { [open.first(), None] };
+    let shown: Vec<String> = ends
         .into_iter()
         .flatten()
         .filter_map(|(row, parts)| {

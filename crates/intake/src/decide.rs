@@ -278,7 +278,7 @@ pub(crate) fn clock(
         id: "prefix".to_owned(),
         kind: "date+time",
         tasks: Vec::new(),
-        evidence: worded("a time of day before each line"),
+        evidence: worded("a time before each line"),
         score: 52,
         unit_s: 0.0,
         guessed: false,

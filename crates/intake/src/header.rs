@@ -84,7 +84,7 @@ pub(crate) fn first_data(rows: &[Row], dialect: &Dialect) -> Option<usize> {
 /// Reads what stands before the data row `data`.  `comments` are the comment
 /// lines before it, the last of which may name the columns.
 pub(crate) fn read(rows: &[Row], data: usize, comments: &[Vec<u8>], dialect: &Dialect) -> Header {
-    let width = rows[data..].iter().map(Row::width).max().unwrap_or(0);
+    let width = width(&rows[data..]);
     let fits = |row: &Row| {
         let cells = row.cells.len().max(row.width());
         let filled = row.cells.iter().filter(|c| !c.trim_ascii().is_empty()).count();
@@ -107,10 +107,25 @@ pub(crate) fn read(rows: &[Row], data: usize, comments: &[Vec<u8>], dialect: &Di
     header
 }
 
+// The widest that rows are, two odd ones or one in twenty apart: those ran together.
+fn width(data: &[Row]) -> usize {
+    let mut widths: Vec<usize> = data.iter().map(Row::width).collect();
+    widths.sort_unstable();
+    let odd = if data.len() > 5 { (data.len() / 20).max(2) } else { 0 };
+    widths.len().checked_sub(odd + 1).map_or(0, |last| widths[last])
+}
+
 // From the bottom: how values were formed, units, names, groups.
 fn from_rows(block: &[Row]) -> Header {
     let mut left = block;
     let mut n_lines = 0;
+    // `|---|---|`
+    if let [.., _, last] = left
+        && last.bare.iter().all(|b| b"-:=+| ".contains(b))
+    {
+        left = &left[..left.len() - 1];
+        n_lines += 1;
+    }
     if let [.., above, last] = left
         && left.len() > 2
         && is_process(last)
@@ -228,24 +243,22 @@ fn forward_filled(row: &Row, width: usize) -> Vec<String> {
 }
 
 // A header one name short: the missing one is the first when what the first
-// name says is found in the second column, else the last.
+// name says is found in the second column, the second of two cells that make one
+// stamp, else the last.
 fn align(header: &mut Header, data: &[Row], width: usize) {
     if header.names.is_empty() || header.names.len() + 1 != width {
         return;
     }
-    let is_time = |row: &&Row, place: usize| {
-        row.cells.get(place).is_some_and(|c| stamp::read(number::trimmed(c)).is_some())
+    let at = |row: &Row, place: usize| stamp::read(number::trimmed(row.cells.get(place)?));
+    let place = header.names.iter().position(|n| n.quantity == crate::names::Quantity::Time);
+    let all = |fits: &dyn Fn(&Row, usize) -> bool| {
+        place.filter(|place| data.iter().take(20).all(|row| fits(row, *place)))
     };
-    let shifted = header.names.iter().position(|n| n.quantity == crate::names::Quantity::Time);
-    let first_rows: Vec<&Row> = data.iter().take(20).collect();
-    let shift = match shifted {
-        Some(place) => first_rows.iter().all(|row| is_time(row, place + 1) && !is_time(row, place)),
-        None => false,
-    };
-    let blank = named("", None);
-    if shift {
-        header.names.insert(0, blank);
-    } else {
-        header.names.push(blank);
-    }
+    let shift = all(&|row, place| at(row, place + 1).is_some() && at(row, place).is_none());
+    let halves = all(&|row, place| {
+        at(row, place).is_some_and(|s| s.of_day_ns.is_none())
+            && at(row, place + 1).is_some_and(|s| s.date.is_none())
+    });
+    let place = shift.map(|_| 0).or(halves.map(|place| place + 1));
+    header.names.insert(place.unwrap_or(header.names.len()), named("", None));
 }

@@ -19,7 +19,7 @@ pub(crate) fn settle(
     let (start, evidence) = match (given, named) {
         (Some(day), _) => (day.0.div_euclid(DAY_NS) * DAY_NS, word("your choice")),
         (None, Some(day)) => (day, word("the name of the file")),
-        (None, None) => (0, word("nothing in the log names a day")),
+        (None, None) => (0, word("no column and no file name gives day, month and year")),
     };
     let mut passed = 0i64;
     let mut last = i64::MIN;
@@ -50,7 +50,7 @@ pub(crate) fn settle(
     if !known {
         warnings.push(Warning::new(
             "intake/no-date",
-            "The log holds times of day without a date.",
+            "The log holds times of day, but no full date of day, month and year.",
             "Say on which day it begins; models and observatory records need it.",
         ));
     }

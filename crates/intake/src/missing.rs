@@ -10,10 +10,10 @@ use record::print::{counted, trimmed};
 use record::{say, words::word};
 
 // Common practice, no source; met in real logs.
-const CODES: [f64; 24] = [
+const CODES: [f64; 27] = [
     -200.0, -99.0, -99.9, -99.99, -999.0, -999.9, -999.99, -9999.0, -9999.9, -99999.0, 999.0,
     999.9, 999.99, 9999.0, 9999.9, 9999.99, 99999.0, 99999.9, 99999.99, 999999.0, 88888.0,
-    -32768.0, 1e20, -9.99,
+    -32768.0, 1e20, -9.99, 1e31, -1e31, -127.0,
 ];
 
 /// Turns codes for "no value" into NaN, column by column.  `field` says which
@@ -24,33 +24,37 @@ pub(crate) fn settle(
     field: &[bool],
     asked: &mut Asked,
 ) -> Result<(), ReadError> {
-    let mut codes: Vec<f64> = Vec::new();
-    for (place, column) in columns.iter().enumerate() {
-        for code in ends(column) {
-            let saturation = code == -32768.0 && field.get(place) == Some(&true);
-            if CODES.contains(&code)
-                && !saturation
-                && !codes.contains(&code)
-                && stands_apart(column, code, 0.5)
-            {
-                codes.push(code);
+    let mut codes: Vec<(usize, f64)> = Vec::new();
+    let saturation = |code: f64, place: usize| code == -32768.0 && field.get(place) == Some(&true);
+    for (place, column) in columns.iter_mut().enumerate() {
+        // One code may hide another that lies nearer.
+        while let Some(code) = ends(column).into_iter().find(|code| {
+            CODES.contains(code) && !saturation(*code, place) && stands_apart(column, *code, 0.5)
+        }) {
+            codes.push((place, code));
+            if !take_out(&names[place], column, code, asked)? {
+                break;
             }
         }
     }
     for (place, column) in columns.iter_mut().enumerate() {
-        let own: Vec<f64> =
-            codes.iter().copied().filter(|code| stands_apart(column, *code, 0.05)).collect();
-        for code in own {
-            if code == -32768.0 && field.get(place) == Some(&true) {
-                continue;
+        for (_, code) in &codes {
+            let looked_at = codes.contains(&(place, *code)) || saturation(*code, place);
+            if !looked_at && stands_apart(column, *code, 0.05) {
+                take_out(&names[place], column, *code, asked)?;
             }
-            take_out(&names[place], column, code, asked)?;
         }
     }
     Ok(())
 }
 
-fn take_out(name: &str, column: &mut [f64], code: f64, asked: &mut Asked) -> Result<(), ReadError> {
+// Returns whether the code was taken out.
+fn take_out(
+    name: &str,
+    column: &mut [f64],
+    code: f64,
+    asked: &mut Asked,
+) -> Result<bool, ReadError> {
     let n = column.iter().filter(|v| **v == code).count();
     let id = format!("missing:{name}");
     let known = alternatives(&[
@@ -59,7 +63,7 @@ fn take_out(name: &str, column: &mut [f64], code: f64, asked: &mut Asked) -> Res
     ]);
     let given = asked.answer(&id, &known)?;
     let missing = given.as_deref() != Some("value");
-    let shown = trimmed(code, 9);
+    let shown = if code.abs() == 1e31 { "±1e31".to_owned() } else { trimmed(code, 9) };
     asked.note(Decision {
         id,
         sentence: if missing {
@@ -79,7 +83,7 @@ fn take_out(name: &str, column: &mut [f64], code: f64, asked: &mut Asked) -> Res
     if missing {
         column.iter_mut().filter(|v| **v == code).for_each(|v| *v = f64::NAN);
     }
-    Ok(())
+    Ok(missing)
 }
 
 fn ends(column: &[f64]) -> [f64; 2] {
@@ -136,6 +140,6 @@ mod tests {
         let mut asked = Asked::new(&choices);
         let mut columns = vec![vec![13.6, -200.0, 12.1, -200.0, 11.0]];
         settle(&["T".into()], &mut columns, &[false], &mut asked).unwrap();
-        assert_eq!(columns[0][1], -200.0);
+        assert_eq!((columns[0][1], asked.decisions.len()), (-200.0, 1));
     }
 }

@@ -118,6 +118,9 @@ impl Moment {
     }
 }
 
+/// Stands among the open dates for rows whose date is settled.
+pub(crate) const SETTLED: [u16; 3] = [0; 3];
+
 /// The time axis while it is being read.
 #[derive(Debug)]
 pub(crate) struct Times {
@@ -148,10 +151,12 @@ impl Times {
     /// Adds a row's time.
     pub(crate) fn push(&mut self, moment: &Moment) -> Result<(), NoTime> {
         let (ns, open) = moment.settled()?;
-        if let Some(parts) = open
-            && self.open.last().is_none_or(|(_, last)| *last != parts)
-        {
-            self.open.push((self.ns.len(), parts));
+        match open {
+            Some(parts) if self.open.last().is_none_or(|(_, last)| *last != parts) => {
+                self.open.push((self.ns.len(), parts));
+            }
+            Some(_) => {}
+            None => self.settled_again(),
         }
         if let Some(offset) = moment.offset_s {
             self.zoned += 1;
@@ -160,6 +165,16 @@ impl Times {
         }
         self.ns.push(ns);
         Ok(())
+    }
+
+    // Rows whose dates are settled, behind others whose are not.
+    #[inline]
+    fn settled_again(&mut self) {
+        if let Some((_, last)) = self.open.last()
+            && *last != SETTLED
+        {
+            self.open.push((self.ns.len(), SETTLED));
+        }
     }
 
     /// Adds a row with a settled time, stamped `Z` or not; `None` when the time
@@ -174,6 +189,7 @@ impl Times {
             self.first_offset_s = self.first_offset_s.or(Some(0));
             self.offsets_differ |= self.first_offset_s != Some(0);
         }
+        self.settled_again();
         self.ns.push(ns);
         Some(())
     }

@@ -147,6 +147,8 @@ fn suffixed(name: &str, hint: Hint) -> Option<(String, String, Written)> {
         let span = |w: &Written| matches!(w.unit, Unit::Second | Unit::Hour) && hint != Hint::Time;
         if let Some(found) = unit(&key, hint).filter(|w| !span(w)) {
             let short = name[..*start].trim_end_matches(|c: char| !c.is_alphanumeric());
+            // `Field X in nT`
+            let short = short.strip_suffix(" in").unwrap_or(short);
             return Some((short.to_owned(), tail.to_owned(), found));
         }
     }

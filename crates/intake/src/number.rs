@@ -135,14 +135,14 @@ pub(crate) fn is_missing(text: &[u8]) -> bool {
 // Rewrites a number in plain ASCII with a point, then reads it whole.
 fn plainly(text: &[u8], mark: Mark) -> Cell {
     // Of the signs that stay as they are, these alone make a number.
-    let fits = |b: &u8| b.is_ascii_digit() || b"+-.,eE".contains(b) || !b.is_ascii();
+    let fits = |b: &u8| b.is_ascii_digit() || b"+-.,eE'".contains(b) || !b.is_ascii();
     if text.len() > 64 || !text.iter().all(fits) {
         return Cell::Unreadable;
     }
     let mut plain = Vec::with_capacity(text.len());
     let mut rest = text;
     while let Some((&byte, after)) = rest.split_first() {
-        if byte.is_ascii() {
+        if byte.is_ascii() && byte != b'\'' {
             plain.push(byte);
             rest = after;
             continue;
@@ -168,7 +168,7 @@ fn plainly(text: &[u8], mark: Mark) -> Cell {
 
 // No-break and thin spaces, and the apostrophes that group thousands.
 fn strip_spacing(rest: &[u8]) -> Option<&[u8]> {
-    ["\u{a0}", "\u{2009}", "\u{202f}", "\u{2019}"]
+    ["\u{a0}", "\u{2009}", "\u{202f}", "\u{2019}", "'"]
         .iter()
         .find_map(|space| rest.strip_prefix(space.as_bytes()))
 }

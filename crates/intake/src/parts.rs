@@ -65,7 +65,8 @@ pub(crate) fn clock_beside(columns: &[Seen], date: usize) -> Option<(usize, Task
         if whole && seen.profile.longest == 4 && high <= 2400.0 {
             return Some((place, Task::Part(Part::HourMinute)));
         }
-        (whole && seen.profile.longest >= 5 && high <= 235_959.0)
+        // Spreadsheets take the zeros off: 3900 is 39 minutes past midnight.
+        (whole && (seen.profile.longest >= 5 || high > 2400.0) && high <= 235_959.0)
             .then_some((place, Task::CompactClock))
     })
 }

@@ -38,7 +38,7 @@ impl Profile {
     /// The profile of column `place`.
     pub(crate) fn of(rows: &[Row], place: usize, mark: Mark) -> Self {
         let mut out = Self { whole: true, ..Self::default() };
-        let mut with_units = 0;
+        let (mut with_units, mut run_together) = (0, 0);
         for cell in rows.iter().filter_map(|row| row.cells.get(place)) {
             let text = number::trimmed(cell);
             if number::is_missing(text) {
@@ -54,6 +54,7 @@ impl Profile {
                     out.whole &=
                         text.iter().all(|b| b.is_ascii_digit() || matches!(b, b'-' | b'+'));
                     out.longest = out.longest.max(text.len());
+                    run_together += usize::from(is_run_together(text));
                     out.values.push(value);
                     if let Some((_, unit)) = number::with_unit(text, mark) {
                         with_units += 1;
@@ -68,6 +69,11 @@ impl Profile {
             out.clocks += std::mem::take(&mut out.dotted);
         } else if out.dates > 0 {
             out.dates += std::mem::take(&mut out.dotted);
+        }
+        // `20260503` and `20260503142005`, when all cells are such days that exist.
+        if run_together == out.filled {
+            let days = if out.longest == 8 { &mut out.dates } else { &mut out.stamps };
+            *days += run_together;
         }
         if with_units * 2 < out.filled {
             out.unit = None;
@@ -145,6 +151,11 @@ impl Profile {
         let odd = self.values.windows(2).filter(|w| !even(w)).count();
         odd <= self.values.len() / 20
     }
+}
+
+fn is_run_together(text: &[u8]) -> bool {
+    let recent = text.starts_with(b"19") || text.starts_with(b"20");
+    recent && matches!(text.len(), 8 | 12 | 14) && stamp::read(text).is_some()
 }
 
 // Three numbers of two digits between points, good for a time and for a date.

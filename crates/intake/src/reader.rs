@@ -277,7 +277,7 @@ impl Text {
         }
         let asked = Asked { choices: &self.choices, expected: self.expected };
         let engine = &mut self.engine;
-        self.lines.finish(|number, line| engine.line(number, line, asked));
+        let whole = !self.lines.finish(|number, line| engine.line(number, line, asked));
         engine.close(asked);
         let (encoding, padding) = self.decoder.map_or(("utf-8", 0), |d| (d.name(), d.padding));
         match self.engine {
@@ -286,10 +286,12 @@ impl Text {
                 rows.close();
                 outside.encoding = encoding;
                 outside.padding = padding;
+                outside.whole = whole || rows.is_json();
                 Ok((rows, outside))
             }
             Engine::Document(document) => {
                 let (mut rows, mut outside) = json_table::rows(&document, &self.choices)?;
+                outside.whole = true;
                 outside.encoding = encoding;
                 outside.padding = padding;
                 rows.close();
@@ -381,9 +383,10 @@ fn start(
     let format = if observatory { "iaga-2002" } else { plan.format() };
     let preamble = preamble.iter().map(|line| text(line).trim().to_owned()).collect();
     let told = Outside { station, data_type, roles, ..Outside::default() };
-    let outside = Outside { format, preamble, decisions, ..told };
     let data: Vec<Line> =
         lines.iter().filter(|(number, _)| *number >= first_line).cloned().collect();
+    let first = data.first().map_or(String::new(), |(_, line)| crate::decode::excerpt(line, 60));
+    let outside = Outside { format, preamble, decisions, first, ..told };
     let mut rows = Rows::expecting(pivot::settled(plan, &data), rows_expected(&data, expected));
     for (number, line) in lines {
         if *number >= first_line {

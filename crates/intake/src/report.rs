@@ -76,6 +76,17 @@ pub struct Report {
     pub warnings: Vec<Warning>,
 }
 
+impl Report {
+    /// Whether the log holds times, but nothing that says of which day.
+    pub fn undated(&self) -> bool {
+        let unknown = |d: &Decision| {
+            (d.id == "start" && d.chosen == "unknown")
+                || (d.id == "date" && d.chosen == "1970-01-01")
+        };
+        self.decisions.iter().any(unknown)
+    }
+}
+
 /// A row that could not be read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RejectedRow {

@@ -174,7 +174,7 @@ fn bare_vector(columns: &[Column], triple: [usize; 3], file: &str, accel_known: 
     if !accel_known && !said(&["mag", "compass", "field"]) && near(standard) {
         return Bare::Accel(worded("its vector keeps the length of gravity, 9.81"));
     }
-    if columns[triple[0]].named.stem.is_empty() {
+    if matches!(columns[triple[0]].named.stem.as_str(), "" | "raw") {
         return Bare::Field(worded("the columns are named x, y and z"));
     }
     // Any vector may be called `garden x`: its length has to be the Earth's field.

@@ -185,7 +185,11 @@ impl Rows {
         };
         match fate {
             Fate::Kept => {}
-            Fate::Rejected(reason) => self.tally.reject(number, bare, reason),
+            Fate::Rejected(reason) => match self.named_anew(bare) {
+                None => self.tally.reject(number, bare, reason),
+                Some(true) => self.tally.restart(self.times.ns.len()),
+                Some(false) => self.tally.rename(number, bare),
+            },
             Fate::Open => self.held = Some(Held::new(number, line)),
         }
     }

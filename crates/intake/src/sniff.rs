@@ -232,12 +232,17 @@ pub(crate) fn decimals(separator: &Separator, lines: &[&[u8]]) -> Decimals {
     Decimals { mark: Mark::Point, open: false, evidence: evidence.to_owned() }
 }
 
+// One such mark, and none of the other kind behind it; thin spaces, true minus
+// signs and apostrophes may stand among the digits.
 fn has_mark(text: &[u8], mark: u8) -> bool {
     let digits = text.strip_prefix(b"-").or(text.strip_prefix(b"+")).unwrap_or(text);
     digits.iter().filter(|b| **b == mark).count() == 1
-        && digits
-            .iter()
-            .all(|b| b.is_ascii_digit() || matches!(b, b',' | b'.' | b'e' | b'E' | b'-'))
+        && digits.iter().rfind(|b| matches!(b, b',' | b'.')) == Some(&mark)
+        && digits.iter().all(|b| {
+            b.is_ascii_digit()
+                || matches!(b, b',' | b'.' | b'e' | b'E' | b'-' | b'\'')
+                || !b.is_ascii()
+        })
         && digits.iter().any(u8::is_ascii_digit)
 }
 

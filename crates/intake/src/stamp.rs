@@ -28,18 +28,20 @@ pub(crate) fn read(text: &[u8]) -> Option<Stamp> {
     }
     let Some((date, rest)) = date(text) else {
         let (of_day_ns, rest) = clock(text, false)?;
-        let offset_s = offset(rest)?;
+        let offset_s = tail(rest)?;
         return Some(Stamp { date: None, of_day_ns: Some(of_day_ns), offset_s });
     };
     let mut rest = rest.trim_ascii_start();
+    let between = ["at ", "à ", "um "].iter().find_map(|word| rest.strip_prefix(word.as_bytes()));
     if let Some(b'T' | b't' | b'_' | b',' | b'-' | b';') = rest.first() {
         rest = rest[1..].trim_ascii_start();
     }
-    if let Some(offset_s) = offset(rest) {
+    rest = between.unwrap_or(rest);
+    if let Some(offset_s) = tail(rest) {
         return Some(Stamp { date: Some(date), of_day_ns: None, offset_s });
     }
     let (of_day_ns, rest) = clock(rest, true)?;
-    let offset_s = offset(rest)?;
+    let offset_s = tail(rest)?;
     Some(Stamp { date: Some(date), of_day_ns: Some(of_day_ns), offset_s })
 }
 
@@ -112,6 +114,20 @@ fn half_day(hour: u32, text: &[u8]) -> Option<(u32, &[u8])> {
         },
     };
     (1..=12).contains(&hour).then_some((hour % 12 + if late { 12 } else { 0 }, tail))
+}
+
+// Hours east of UTC: those of North America as RFC 5322 has them (section 4.3),
+// those of Europe as common practice has them, no source.
+const ZONES: &str = "EST-5,EDT-4,CST-6,CDT-5,MST-7,MDT-6,PST-8,PDT-7,WET+0,WEST+1,BST+1,CET+1,MEZ+1,CEST+2,MESZ+2,EET+2,EEST+3";
+
+/// What may stand after a time of a log: an [`offset`], or a zone's short name.
+pub(crate) fn tail(text: &[u8]) -> Option<Option<i32>> {
+    let name = text.trim_ascii();
+    let hours = |zone: &'static str| {
+        let (known, hours) = zone.as_bytes().split_at(zone.len() - 2);
+        name.eq_ignore_ascii_case(known).then(|| signed_offset(hours))
+    };
+    offset(text).or_else(|| ZONES.split(',').find_map(hours))
 }
 
 /// What may stand after a time: nothing, `Z`, or an offset such as `+01:00`,
@@ -204,6 +220,9 @@ mod tests {
             "2026-123T14:20:05",
             "2026-05-03_14:20:05",
             "2026-05-03-14:20:05",
+            "2026-05-03 16:20:05 CEST",
+            "2026-05-03 09:20:05 EST",
+            "3 May 2026 at 14:20:05",
         ] {
             assert_eq!(instant(text), "2026-05-03T14:20:05Z", "{text}");
         }

@@ -3,6 +3,7 @@
 
 use crate::RejectedRow;
 use crate::decode::{excerpt, text};
+use record::words::worded;
 
 const KEPT: usize = 200;
 
@@ -19,6 +20,8 @@ pub(crate) struct Tally {
     pub n_comments: usize,
     /// Rows before each header met again.
     pub restarts: Vec<usize>,
+    /// The first line that names other columns than the header.
+    pub renamed: Option<u64>,
     /// Rows of separators without values.
     pub hollow: usize,
     /// Rows that only hold a note.
@@ -32,6 +35,12 @@ impl Tally {
         if self.rejected.len() < KEPT {
             self.rejected.push(RejectedRow { line, text: excerpt(bytes, 120), reason });
         }
+    }
+
+    /// Counts a line that names other columns than the header.
+    pub(crate) fn rename(&mut self, line: u64, bytes: &[u8]) {
+        self.renamed = self.renamed.or(Some(line));
+        self.reject(line, bytes, worded("gives the columns other names"));
     }
 
     /// Counts a comment line.

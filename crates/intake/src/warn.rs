@@ -45,7 +45,7 @@ fn unread_cells(name: &str, unread: &Unread) -> Option<Warning> {
         Warning::new(
             "intake/unreadable-cells",
             say!(
-                "{} of {name} hold no number and count as missing; the first reads “{text}”.",
+                "{name} has {} without a number, taken as missing; the first reads “{text}”.",
                 counted(unread.count, "cell", "cells")
             ),
             "If they mean something, correct them in a copy of the log.",
@@ -149,6 +149,29 @@ pub(crate) fn time_unread(columns: &[Planned], kind: &str) -> Option<Warning> {
     ))
 }
 
+/// A last line without a line end, whose last value is a beginning of what stood there:
+/// smaller than the five before it, and by more than ten times their range.
+pub(crate) fn cut(channels: &[Channel], whole: bool) -> Option<Warning> {
+    let channel = channels.last().filter(|_| !whole)?;
+    let (last, before) = channel.values.split_last()?;
+    let (mut low, mut high) = (f64::INFINITY, 0.0f64);
+    for value in &before[before.len().checked_sub(5)?..] {
+        low = low.min(value.abs());
+        high = high.max(value.abs());
+    }
+    (last.abs() < low - 10.0 * (high - low)).then(|| {
+        Warning::new(
+            "intake/cut-last-value",
+            say!(
+                "The last line has no line end, and its {} in {} lies far from the values before: it was probably cut.",
+                trimmed(*last, 6),
+                channel.name
+            ),
+            "Leave the sample out with the step “Leave out a span”.",
+        )
+    })
+}
+
 /// A log of one column.
 pub(crate) fn single_column(columns: &[Planned]) -> Option<Warning> {
     (columns.len() == 1).then(|| Warning::new(
@@ -164,13 +187,16 @@ pub(crate) fn about_rows(
     padding: u64,
     dropped: &[usize],
     time: &TimeReport,
+    rows: usize,
 ) -> Vec<Warning> {
     [
         padded(padding),
         hollow(tally.hollow),
+        renamed(tally),
         rejected(tally),
         no_such_date(dropped.len()),
         frozen(time),
+        coarse(time, rows),
     ]
     .into_iter()
     .flatten()
@@ -199,6 +225,18 @@ fn hollow(lines: usize) -> Option<Warning> {
             "Spreadsheets leave such lines at the end; nothing is lost.",
         )
     })
+}
+
+fn renamed(tally: &Tally) -> Option<Warning> {
+    let line = tally.renamed?;
+    let warning = Warning::new(
+        "intake/columns-renamed",
+        say!(
+            "Line {line} gives the columns other names; the rows after it were read under the first names and units, which may be wrong for them."
+        ),
+        "Cut the log in two before that line, and open both parts.",
+    );
+    Some(warning.at(say!("line {line}")))
 }
 
 fn rejected(tally: &Tally) -> Option<Warning> {
@@ -230,6 +268,21 @@ fn frozen(time: &TimeReport) -> Option<Warning> {
         Warning::new(
             "intake/frozen-clock",
             say!("Every one of {rows} rows carries the same time: the logger's clock stood still."),
+            "Choose “none” for the time column and say how far apart the rows are.",
+        )
+    })
+}
+
+// Times rounded to fewer digits than the rows need.
+fn coarse(time: &TimeReport, rows: usize) -> Option<Warning> {
+    (time.duplicates * 2 > rows && time.start != time.end && time.kind != "none").then(|| {
+        Warning::new(
+            "intake/coarse-times",
+            say!(
+                "{} of {} rows repeat the time of another: the logger or a spreadsheet has rounded the times.",
+                count(time.duplicates),
+                count(rows)
+            ),
             "Choose “none” for the time column and say how far apart the rows are.",
         )
     })

@@ -32,12 +32,18 @@ pub(crate) fn unwrap(line: &[u8], wrap: Wrap) -> Result<(&[u8], Option<Stamp>), 
     }
 }
 
-/// `14:03:22.123 -> cells`: the stamp and the cells.
+/// `14:03:22.123 -> cells`, `[14:03:22.123] cells` or, before labels, `14:03:22 x: 1`:
+/// the stamp and the cells.
 pub(crate) fn arrow(line: &[u8]) -> Option<(Stamp, &[u8])> {
     let head = &line[..line.len().min(40)];
-    let place = memchr::memmem::find(head, b"->")?;
-    let stamp = stamp::read(line[..place].trim_ascii())?;
-    Some((stamp, line[place + 2..].trim_ascii()))
+    let (from, sign): (_, &[u8]) = if head.first() == Some(&b'[') { (1, b"]") } else { (0, b"->") };
+    let (end, next) = match memchr::memmem::find(head, sign) {
+        Some(place) => (place, place + sign.len()),
+        None => crate::labels::pairs(line).first().map(|pair| (pair.label.0, pair.label.0))?,
+    };
+    let before = line.get(from..end)?.trim_ascii();
+    let before = before.strip_suffix(b",").or(before.strip_suffix(b";")).unwrap_or(before);
+    Some((stamp::read(before)?, line[next..].trim_ascii()))
 }
 
 /// `b'cells\r\n'`: the cells.
@@ -75,6 +81,10 @@ mod tests {
         let (rest, stamp) = unwrap(b"14:03:22.123 -> 1,2,3", Wrap::Arrow).unwrap();
         assert_eq!(rest, b"1,2,3");
         assert_eq!(stamp.unwrap().of_day_ns, Some(50_602_123_000_000));
+        assert_eq!(arrow(b"[14:03:22] x: 1").unwrap().1, b"x: 1");
+        assert_eq!(arrow(b"2026-05-03 14:03:22, x: 1").unwrap().1, b"x: 1");
+        assert_eq!(arrow(b"[12] x: 1"), None);
+        assert_eq!(arrow(b"2026-05-03T14:03:22Z,1,2"), None);
     }
 
     #[test]

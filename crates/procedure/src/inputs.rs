@@ -3,7 +3,7 @@
 use clean::join::{self, Joined};
 use intake::{Choices, Decision, Reading};
 use record::{
-    Record, print, say,
+    Record, Warning, print, say,
     words::{word, worded},
 };
 use std::sync::Arc;
@@ -84,8 +84,13 @@ impl Input {
     pub fn facts(&self) -> String {
         let record = &self.reading.record;
         let rows = print::counted(record.len(), "sample", "samples");
+        let report = &self.reading.report;
         match (record.start(), record.end()) {
-            (Some(start), Some(end)) if self.reading.report.time.kind != "none" => {
+            (Some(start), Some(end)) if report.undated() => {
+                let seconds = (end.0 - start.0) as f64 / record::NANOS_PER_SECOND as f64;
+                say!("{rows} without a date, over {}", print::duration(seconds))
+            }
+            (Some(start), Some(end)) if report.time.kind != "none" => {
                 format!("{rows}, {}", print::span(start, end))
             }
             _ => say!("{rows}, no times in the file"),
@@ -229,17 +234,37 @@ impl Inputs {
         })
     }
 
+    /// A warning of the files that are used for nothing without the student's word.
+    pub(crate) fn idle(&self) -> Option<Warning> {
+        let mut names = String::new();
+        for input in &self.files {
+            if input.used == Use::Aside && input.choices.get(USE).is_none() {
+                names += if names.is_empty() { "" } else { ", " };
+                names += input.name();
+            }
+        }
+        (!names.is_empty()).then(|| {
+            Warning::new(
+                "read/not-used",
+                say!("Opened, but in no result: {names}."),
+                "Under “How it was read” see why, and say what it is used for.",
+            )
+        })
+    }
+
     /// What a file is used for, as a decision with its evidence.
     pub(crate) fn decision(&self, place: usize) -> Option<Decision> {
         let input = self.files.get(place)?;
         let fitting = self.fitting(place);
-        let main = self.used(fitting.unwrap_or(Use::Log)).map_or("", Input::name);
+        let main = self.used(fitting.unwrap_or(input.kind)).or(self.used(Use::Log));
+        let main = main.map_or("", Input::name);
         let chosen = input.used;
         let sentence = match chosen {
             Use::Joined => say!("Joined to {main} in order of time."),
             Use::Aside if fitting.is_some() => {
                 say!("Not used. It could be joined to {main}: they have the same columns.")
             }
+            Use::Aside => worded("Not used."),
             other => say!("Used as {}.", other.said()),
         };
         let evidence = match (input.choices.get(USE), chosen) {
@@ -250,7 +275,9 @@ impl Inputs {
             (None, Use::Aside) if fitting.is_some() => worded(
                 "both hold samples of the same time, so that it may be a copy or a correction",
             ),
-            (None, Use::Aside) => worded("another file of this kind was opened after it"),
+            (None, Use::Aside) => say!(
+                "{main} was opened after it, and the two do not join: names or units of their columns differ, or a date is not known"
+            ),
             (None, _) => match input.kind {
                 Use::Reference => worded("it is in the form that observatories exchange"),
                 Use::Turning => worded("its field turns by a good part of its own length"),
@@ -281,9 +308,10 @@ fn wanted(input: &Input) -> Use {
     }
 }
 
-// Uptimes without a date cannot be set beside each other.
+// Times without a date cannot be set beside each other.
 fn is_dated(input: &Input) -> bool {
-    !matches!(input.reading.report.time.kind, "none" | "uptime")
+    let report = &input.reading.report;
+    !matches!(report.time.kind, "none" | "uptime") && !report.undated()
 }
 
 fn kind_of(reading: &Reading) -> Use {

@@ -67,6 +67,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         .number("rows_rejected", rejected as f64, Unit::None)
         .number("cadence_s", report.time.cadence_s, Unit::Second);
     outcome.warnings = parts.iter().flat_map(|part| part.reading.report.warnings.clone()).collect();
+    outcome.warnings.extend(context.inputs.idle());
     outcome.warnings.extend(overlaps(context.inputs, &files));
     let labels = ["Times", word("Gaps and repeats")];
     for (label, line) in labels.into_iter().zip(export::reading_prose(report).into_iter().skip(1)) {
