@@ -1,4 +1,4 @@
-//! CRC-32 of gzip and zip, with one table of a kilobyte.
+//! CRC-32 of gzip and zip, with one table of a kilobyte, made when it is first needed.
 //!
 //! `flate2` takes its sums from a library of this name, which brings sixteen such
 //! tables, 16 kilobytes that do not compress, to be fast; the page is downloaded, and
@@ -8,9 +8,12 @@
 //!
 //! RFC 1952, section 8: polynomial 0xEDB88320, bits from the least on, both ends inverted.
 
-const TABLE: [u32; 256] = table();
+use std::sync::LazyLock;
 
-const fn table() -> [u32; 256] {
+// Made when first used: its kilobyte does not compress either.
+static TABLE: LazyLock<[u32; 256]> = LazyLock::new(table);
+
+fn table() -> [u32; 256] {
     let mut table = [0; 256];
     let mut byte = 0;
     while byte < 256 {
@@ -26,8 +29,8 @@ const fn table() -> [u32; 256] {
     table
 }
 
-fn next(sum: u32, byte: u8) -> u32 {
-    TABLE[usize::from(sum as u8 ^ byte)] ^ (sum >> 8)
+fn next(table: &[u32; 256], sum: u32, byte: u8) -> u32 {
+    table[usize::from(sum as u8 ^ byte)] ^ (sum >> 8)
 }
 
 /// A sum that is being taken.
@@ -45,7 +48,8 @@ impl Hasher {
 
     /// Takes the next bytes.
     pub fn update(&mut self, bytes: &[u8]) {
-        self.sum = !bytes.iter().fold(!self.sum, |sum, byte| next(sum, *byte));
+        let table = &*TABLE;
+        self.sum = !bytes.iter().fold(!self.sum, |sum, byte| next(table, sum, *byte));
         self.bytes += bytes.len() as u64;
     }
 
@@ -61,7 +65,8 @@ impl Hasher {
 
     /// Takes the bytes of another, of which only the sum is known.
     pub fn combine(&mut self, other: &Self) {
-        self.sum = (0..other.bytes).fold(self.sum, |sum, _| next(sum, 0)) ^ other.sum;
+        let table = &*TABLE;
+        self.sum = (0..other.bytes).fold(self.sum, |sum, _| next(table, sum, 0)) ^ other.sum;
         self.bytes += other.bytes;
     }
 }

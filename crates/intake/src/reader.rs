@@ -156,7 +156,8 @@ impl Reader {
         outside.name = self.name;
         outside.sha256 = sha256;
         outside.bytes = self.bytes;
-        if let Some(plain) = packed {
+        if let Some((plain, padding)) = packed {
+            outside.padding += padding;
             outside.decisions.insert(
                 0,
                 Decision {

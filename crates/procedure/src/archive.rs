@@ -8,8 +8,7 @@
 use crate::handin::{self, Written};
 use crate::replay;
 use crate::session::Session;
-use flate2::{Compression, Crc, read::DeflateEncoder};
-use std::io::Read;
+use flate2::{Compression, Crc};
 
 /// All files of a session: name and content.
 pub fn files(session: &mut Session, written: &Written) -> Vec<(String, Vec<u8>)> {
@@ -60,9 +59,7 @@ struct Entry {
 
 impl Entry {
     fn new(name: &str, content: &[u8], at: usize) -> Self {
-        let mut packed = Vec::new();
-        // Reading from memory cannot fail.
-        let _ = DeflateEncoder::new(content, Compression::default()).read_to_end(&mut packed);
+        let packed = crate::link::packed(content, Compression::default());
         let mut crc = Crc::new();
         crc.update(content);
         let mut shared = Vec::new();
@@ -101,6 +98,7 @@ impl Entry {
 mod tests {
     use super::*;
     use flate2::read::DeflateDecoder;
+    use std::io::Read;
 
     fn word(bytes: &[u8], at: usize) -> usize {
         u32::from_le_bytes([bytes[at], bytes[at + 1], bytes[at + 2], bytes[at + 3]]) as usize

@@ -9,10 +9,9 @@
 //! text into links leave whole.
 
 use crate::procedure::{Choice, Procedure, SCHEMA};
-use flate2::{Compression, Crc, read::DeflateDecoder, read::DeflateEncoder};
+use flate2::{Compress, Compression, Crc, Decompress, FlushCompress, FlushDecompress, Status};
 use record::{Fault, print, say};
 use serde_json::{Map, Value as Json, json};
-use std::io::Read;
 
 /// The version of the link's form.
 const FORM: &str = "1";
@@ -21,7 +20,7 @@ const FORM: &str = "1";
 const CHECK: usize = 4;
 
 /// The most bytes of JSON text that a link may unpack to.
-const MOST_BYTES: u64 = 262_144;
+const MOST_BYTES: usize = 262_144;
 
 /// How deep its JSON may be nested.
 const DEEPEST: usize = 16;
@@ -76,11 +75,43 @@ fn shorter(value: &Json) -> Json {
 /// The text of a link's fragment, without `#`.
 pub fn write(content: &Json) -> String {
     let text = crate::json::text(content);
-    let mut packed = Vec::new();
-    // Reading from memory cannot fail.
-    let _ = DeflateEncoder::new(text.as_bytes(), Compression::best()).read_to_end(&mut packed);
+    let packed = packed(text.as_bytes(), Compression::best());
     let payload = base64url(&packed);
     format!("{FORM}.{}.{payload}{}", payload.len() + CHECK, check(&payload))
+}
+
+/// Bytes packed by deflate (RFC 1951).
+pub(crate) fn packed(bytes: &[u8], level: Compression) -> Vec<u8> {
+    let mut packer = Compress::new(level, false);
+    let mut out = Vec::new();
+    loop {
+        out.reserve(bytes.len() / 2 + 64);
+        let left = &bytes[packer.total_in() as usize..];
+        let status = packer.compress_vec(left, &mut out, FlushCompress::Finish);
+        // It cannot fail: what does not fit yet is written in the next round.
+        if !matches!(status, Ok(Status::Ok | Status::BufError)) {
+            return out;
+        }
+    }
+}
+
+// Whole, or as much as is too large; none where it is damaged.
+fn unpacked(packed: &[u8]) -> Option<Vec<u8>> {
+    let mut unpacker = Decompress::new(false);
+    let mut out = Vec::new();
+    while out.len() <= MOST_BYTES {
+        out.reserve(16_384);
+        let before = (unpacker.total_in(), out.len());
+        let left = &packed[before.0 as usize..];
+        let status = unpacker.decompress_vec(left, &mut out, FlushDecompress::None).ok()?;
+        if status == Status::StreamEnd {
+            return Some(out);
+        }
+        if before == (unpacker.total_in(), out.len()) {
+            return None;
+        }
+    }
+    Some(out)
 }
 
 /// What a link holds.
@@ -104,10 +135,8 @@ pub fn read(fragment: &str) -> Result<Json, Fault> {
         return Err(damaged());
     }
     let packed = from_base64url(payload).ok_or_else(damaged)?;
-    let mut bytes = Vec::new();
-    let unpacked = DeflateDecoder::new(packed.as_slice()).take(MOST_BYTES + 1);
-    { unpacked }.read_to_end(&mut bytes).map_err(|_| damaged())?;
-    if bytes.len() as u64 > MOST_BYTES {
+    let bytes = unpacked(&packed).ok_or_else(damaged)?;
+    if bytes.len() > MOST_BYTES {
         return Err(too_large());
     }
     let mut content: Json = serde_json::from_slice(&bytes).map_err(|_| damaged())?;
