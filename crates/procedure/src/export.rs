@@ -234,7 +234,7 @@ fn time_faults(report: &Report) -> String {
 pub(crate) fn step_text(column: &ColumnReport) -> String {
     column.quantum.map_or_else(
         || worded("none seen"),
-        |step| print::with_unit(&print::significant(step, 3), column.unit),
+        |step| print::with_unit(&print::trimmed(step, 3), column.unit),
     )
 }
 

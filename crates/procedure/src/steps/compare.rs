@@ -280,8 +280,8 @@ fn with_figures(
     let each = |name: &str, pairs: &[Pair]| -> String {
         let told = pairs.iter().filter(|p| p.agreement.n > 0).map(|p| {
             let size =
-                print::with_unit(&print::significant(p.agreement.rms_nt, 3), Unit::Nanotesla);
-            let r = print::fixed(p.agreement.correlation, 3);
+                print::with_unit(&print::significant(p.agreement.rms_nt, 2), Unit::Nanotesla);
+            let r = print::fixed(p.agreement.correlation, 2);
             say!("{} correlates by {r} and differs by {size} rms", p.name)
         });
         say!("Against {name}: {}.", told.collect::<Vec<_>>().join("; "))

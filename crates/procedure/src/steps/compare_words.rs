@@ -6,7 +6,7 @@ use field::compare::Band;
 use record::{Fault, Station, Unit, Warning, print, say, words::word};
 
 fn nt(value: f64) -> String {
-    print::with_unit(&print::significant(value, 3), Unit::Nanotesla)
+    print::with_unit(&print::significant(value, 2), Unit::Nanotesla)
 }
 
 /// The reference's name with its type of data, when its file says one.
@@ -42,7 +42,7 @@ fn agree(pairs: &[Pair]) -> String {
                 "{} differs by {} rms, correlation {}, slope {}",
                 p.name,
                 nt(p.agreement.rms_nt),
-                print::fixed(p.agreement.correlation, 3),
+                print::fixed(p.agreement.correlation, 2),
                 print::with_sigma(p.slope.value, p.slope.sigma)
             )
         })
@@ -81,9 +81,9 @@ pub(super) fn with_lines(mut outcome: Outcome, pairs: &[Pair], late: Option<Late
         let text = say!(
             "{} rms, correlation {}, slope {} ({} before the reference's noise of {} is allowed for; {})",
             nt(a.rms_nt),
-            print::fixed(a.correlation, 3),
+            print::fixed(a.correlation, 2),
             print::with_sigma(p.slope.value, p.slope.sigma),
-            print::fixed(p.slope.diluted, 3),
+            print::fixed(p.slope.diluted, 2),
             nt(p.slope.noise_nt),
             print::counted(a.n, "pair", "pairs")
         );

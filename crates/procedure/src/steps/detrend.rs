@@ -82,7 +82,7 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
         _ if curved => worded("Each channel now bends about zero."),
         (Detrend::Line, Some((name, slope, unit))) => say!(
             "The steepest line was that of {name}: {} per day.",
-            print::with_unit(&print::significant(*slope, 3), *unit)
+            print::with_unit(&print::significant(*slope, 2), *unit)
         ),
         _ => worded("The mean of each channel is now zero."),
     };

@@ -213,7 +213,7 @@ fn summary(found: &[Interval], floor: Option<u8>, low: usize) -> String {
     let least = floor.map_or(0, |floor| floor + 1);
     let each: Vec<String> = (least..=9)
         .filter(|k| count(*k) > 0)
-        .map(|k| format!("K {k} {}", print::often(count(k))))
+        .map(|k| format!("K {k}: {}", print::often(count(k))))
         .collect();
     let mut parts = vec![say!(
         "Bars of the local K for {}",

@@ -254,7 +254,7 @@ fn with_curve(outcome: Outcome, quiet: &QuietDay, longitude_deg: f64) -> Outcome
 }
 
 fn range(nt: &f64) -> String {
-    print::with_unit(&print::significant(*nt, 3), Unit::Nanotesla)
+    print::with_unit(&print::significant(*nt, 2), Unit::Nanotesla)
 }
 
 fn curve_words(quiet: &QuietDay) -> Words {

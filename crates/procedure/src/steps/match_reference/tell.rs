@@ -32,7 +32,7 @@ fn remark(found: &Match, reference: &Reference, take: bool) -> String {
     let each: Vec<String> = (0..3)
         .map(|k| {
             let rms = print::with_unit(&print::significant(found.rms_nt[k], 2), Unit::Nanotesla);
-            say!("{} to {rms} (correlation {})", NAMES[k], print::fixed(found.correlation[k], 3))
+            say!("{} to {rms} (correlation {})", NAMES[k], print::fixed(found.correlation[k], 2))
         })
         .collect();
     let clock = match found.lag_s {
