@@ -243,7 +243,8 @@ pub(crate) fn range_text(column: &ColumnReport) -> String {
     if !(column.minimum.is_finite() && column.maximum.is_finite()) {
         return worded("no numbers");
     }
-    let (low, high) =
-        (print::significant(column.minimum, 6), print::significant(column.maximum, 6));
+    let shown =
+        |v| column.quantum.map_or_else(|| print::trimmed(v, 6), |step| print::on_step(v, step));
+    let (low, high) = (shown(column.minimum), shown(column.maximum));
     print::with_unit(&say!("{low} to {high}"), column.unit)
 }

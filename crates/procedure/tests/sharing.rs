@@ -96,6 +96,13 @@ fn a_hand_in_says_everything_and_is_taken_up_again() {
 }
 
 #[test]
+fn the_ranges_of_columns_say_no_more_than_their_steps() {
+    let html = handin::html(&mut session(), &written());
+    assert!(html.contains("<td>16,160 to 24,307 nT</td>"), "steps of 13 nT");
+    assert!(!html.contains("no numbers"), "times have no range");
+}
+
+#[test]
 fn another_html_file_is_refused_in_words() {
     for text in ["", "<p>hello</p>", "<pre id=\"work\">{</pre>", "<pre id=\"work\">{}"] {
         assert_eq!(handin::read(text).unwrap_err().code, "handin/none", "{text}");

@@ -139,6 +139,25 @@ pub fn duration(seconds: f64) -> String {
     if seconds < 0.0 { format!("{MINUS}{text}") } else { text }
 }
 
+/// A duration known to within `half` seconds, rounded to a step that a person would name.
+pub fn rounded_within(seconds: f64, half: f64) -> f64 {
+    const STEPS: [f64; 10] =
+        [86_400.0, 21_600.0, 3600.0, 1800.0, 600.0, 300.0, 60.0, 30.0, 10.0, 1.0];
+    let fits = |step: &&f64| **step <= half && **step <= seconds;
+    STEPS.iter().find(fits).map_or(seconds, |step| (seconds / step).round() * step)
+}
+
+/// A number to the decimals of the step on which it stands.
+pub fn on_step(value: f64, step: f64) -> String {
+    let text = trimmed(step, 2);
+    fixed(value, text.split_once(decimal_mark()).map_or(0, |(_, decimals)| decimals.len()))
+}
+
+/// A number to the place of the first figure of `step`; to six figures where that is nothing.
+pub fn to_place(value: f64, step: f64) -> String {
+    if step > 0.0 { fixed(value, decimals_for(step, 1).max(0) as usize) } else { trimmed(value, 6) }
+}
+
 /// The span between two instants: `1 May 2026 00:00 to 30 June 2026 00:00 UTC`.
 pub fn span(start: Instant, end: Instant) -> String {
     say!("{} to {} UTC", start.readable(), end.readable())
@@ -205,6 +224,20 @@ mod tests {
         assert_eq!(duration(25_920.0), "7 h 12 min");
         assert_eq!(duration(86_400.0 * 60.0), "60 days");
         assert_eq!(duration(0.02), "20.0 ms");
+    }
+
+    #[test]
+    fn a_number_says_no_more_than_is_known() {
+        assert_eq!(duration(rounded_within(54_480.0, 13_000.0)), "15 h");
+        assert_eq!(duration(rounded_within(86_100.0, 6500.0)), "24 h");
+        assert_eq!(duration(rounded_within(3312.0, 80.0)), "55 min");
+        assert_eq!(rounded_within(0.02, 0.5), 0.02);
+        assert_eq!(on_step(15_307.0, 40.0 / 3.0), "15,307");
+        assert_eq!(on_step(4.57, 0.01), "4.57");
+        assert_eq!(to_place(-110.232, 1.82), "−110");
+        assert_eq!(to_place(4.57, 0.168), "4.6");
+        assert_eq!(to_place(0.5, 0.0), "0.5");
+        assert_eq!(on_step(1.025, 0.025), "1.025");
     }
 
     #[test]

@@ -9,6 +9,9 @@ const SLACK: f64 = 1.06;
 /// Between two entries, in heights of the text.
 const BETWEEN: f64 = 1.0;
 
+/// From one row to the next, in heights of the text.
+pub(crate) const ROW: f64 = 1.35;
+
 /// One thing to be told apart.
 #[derive(Clone, Debug)]
 pub(crate) struct Entry {
@@ -41,6 +44,15 @@ pub(crate) fn rows(entries: &[Entry], width_px: f64, em: f64) -> Vec<&[Entry]> {
         rest = next;
     }
     rows
+}
+
+/// Writes them in such rows above a frame and its title, ending at its right edge.
+pub(crate) fn above(sheet: &mut Sheet, entries: &[Entry], frame: Rect) {
+    let em = sheet.em();
+    for (k, row) in rows(entries, frame.width, em).into_iter().rev().enumerate() {
+        let y = frame.y - ROW * em * (k + 1) as f64;
+        write(sheet, Rect { y, ..frame }, 0.0, row);
+    }
 }
 
 /// How many of the first entries find room.

@@ -17,7 +17,7 @@ use crate::model::{Colour, Dash, Layer, Line, Plan, Points, Rect, Rule, Shape};
 use crate::request::{Frame, View, Words};
 use crate::ticks::Room;
 use crate::writing::line;
-use arrangement::{Arrangement, KEY_ROW};
+use arrangement::Arrangement;
 use cloud::Cloud;
 use record::vector::{Mat3, Vec3};
 use record::{Unit, print, say, words::word};
@@ -58,7 +58,8 @@ pub fn calibration(data: &CalibrationData<'_>, frame: Frame, _view: View, words:
     for (plane, rect) in PLANES.into_iter().zip(&arranged.squares) {
         projection(&mut sheet, &shown, &cloud, plane, *rect, reach);
     }
-    key_above(&mut sheet, &entries, arranged.squares[0], arranged.key_width_px);
+    let above = Rect { width: arranged.key_width_px, ..arranged.squares[0] };
+    key::above(&mut sheet, &entries, above);
     if let Some(rect) = arranged.lengths {
         lengths(&mut sheet, &shown, &cloud, rect);
     }
@@ -175,14 +176,6 @@ fn key_entries(cloud: &Cloud) -> Vec<Entry> {
     }
     entries.push(entry(word("fit"), Colour::Ink, Dash::Dashed, None));
     entries
-}
-
-fn key_above(sheet: &mut Sheet, entries: &[Entry], first: Rect, width_px: f64) {
-    let em = sheet.em();
-    for (k, row) in key::rows(entries, width_px, em).into_iter().rev().enumerate() {
-        let y = first.y - KEY_ROW * em * (k + 1) as f64;
-        key::write(sheet, Rect { width: width_px, y, ..first }, 0.0, row);
-    }
 }
 
 /// |B| against the sample, before and after, with the length aimed at.

@@ -7,16 +7,17 @@
 use super::common::{LINE_PX, SHAPES, crowd, dash, data_line, say};
 use crate::layout::axes::{Kind, Spec};
 use crate::layout::ends::{self, End};
+use crate::layout::key::{self, Entry};
 use crate::layout::range;
 use crate::layout::sheet::Sheet;
 use crate::layout::stack::{Margins, Stack, stacked};
 use crate::metrics::{CAP, run_width_px};
 use crate::model::{
-    Anchor, Band, Colour, Dash, Duty, Layer, Line, Panel, Plan, Points, Rule, Shape, Whiskers,
+    Anchor, Band, Colour, Dash, Duty, Layer, Line, Panel, Plan, Points, Rect, Rule, Shape, Whiskers,
 };
 use crate::request::{Frame, View, Words};
 use crate::thin::{Samples, thin};
-use crate::writing::{line, quantity};
+use crate::writing::{line, quantity, title, unit_in_label};
 use record::{Unit, say, words::word};
 
 /// How a curve is drawn.
@@ -171,7 +172,39 @@ fn margins(data: &Curves<'_>, sheet: &Sheet) -> Margins {
     let names: Vec<_> =
         data.curves.iter().filter(|c| many && c.look != Look::Points).map(named).collect();
     let right_px = ends::margin_px(names.iter().map(Vec::as_slice), sheet.em());
-    Margins { right_px, top_px: 0.0 }
+    let rows = if key_beside(data, sheet) {
+        0
+    } else {
+        key::rows(&keyed(data), sheet.frame.width_px - EDGE * sheet.em(), sheet.em()).len()
+    };
+    Margins { right_px, top_px: rows as f64 * key::ROW * sheet.em() }
+}
+
+/// What a key says of sets of points; curves are named at their ends.
+fn keyed(data: &Curves<'_>) -> Vec<Entry> {
+    let points = data.curves.iter().enumerate().filter(|(_, c)| c.look == Look::Points);
+    let entry = |(k, curve): (usize, &Curve<'_>)| Entry {
+        runs: named(curve),
+        colour: Colour::Channel((k % 8) as u8),
+        dash: Dash::Solid,
+        width_px: 0.0,
+        marker: Some(shape(k, curve)),
+        line: false,
+    };
+    if data.curves.len() < 2 { vec![] } else { points.map(entry).collect() }
+}
+
+/// From the key's end to the sheet's edge, in heights of the text.
+const EDGE: f64 = 1.5;
+
+/// Whether the key finds room beside the title of the upright axis; else it stands above.
+fn key_beside(data: &Curves<'_>, sheet: &Sheet) -> bool {
+    let em = sheet.em();
+    let unit = unit_in_label(data.y.unit.symbol());
+    let title_px = run_width_px(&title(data.y.quantity, &unit, 0), em);
+    // The labels of the left axis take up to four heights.
+    let room = sheet.frame.width_px - 1.1 * title_px - (EDGE + 4.0) * em;
+    key::rows(&keyed(data), room, em).len() < 2
 }
 
 fn named(curve: &Curve<'_>) -> Vec<crate::model::Run> {
@@ -283,28 +316,21 @@ fn write_names(sheet: &mut Sheet, panel: &Panel, data: &Curves<'_>) {
         return;
     }
     let mut found = Vec::new();
-    let mut keyed = Vec::new();
-    for (k, curve) in data.curves.iter().enumerate() {
+    for (k, curve) in data.curves.iter().enumerate().filter(|(_, c)| c.look != Look::Points) {
         let colour = Colour::Channel((k % 8) as u8);
-        if curve.look == Look::Points {
-            keyed.push(crate::layout::key::Entry {
-                runs: named(curve),
-                colour,
-                dash: Dash::Solid,
-                width_px: 0.0,
-                marker: Some(shape(k, curve)),
-                line: false,
-            });
-            continue;
-        }
         let marker = (curve.look == Look::Both).then(|| shape(k, curve));
         let y_px = ends::last_px(panel, curve.x, curve.y);
         let (runs, dash) = (named(curve), dash(k));
         found.push(End { runs, y_px, colour, dash, marker, width_px: LINE_PX });
     }
     ends::write(sheet, panel.rect, &found);
-    let title_px = run_width_px(&panel.y.title, sheet.em());
-    crate::layout::key::write(sheet, panel.rect, title_px, &keyed);
+    if key_beside(data, sheet) {
+        let title_px = run_width_px(&panel.y.title, sheet.em());
+        key::write(sheet, panel.rect, title_px, &keyed(data));
+    } else {
+        let width = sheet.frame.width_px - EDGE * sheet.em();
+        key::above(sheet, &keyed(data), Rect { x: 0.0, width, ..panel.rect });
+    }
 }
 
 /// Points along a level's line, which words keep clear of.
@@ -364,4 +390,32 @@ fn write_note(sheet: &mut Sheet, panel: &Panel, note: &Note<'_>, crowd: &[(f64, 
         }
     }
     sheet.write_free(&line(note.text), rect, places, crowd, Duty::Direct);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_set_of_points_is_named_at_any_width() {
+        let (x, y) = ([4.0, 12.0, 20.0], [-300.0, 3.0, 100.0]);
+        let set = |name| Curve { name, x: &x, y: &y, interval: None, look: Look::Points };
+        let along = |quantity, unit| Along { quantity, unit, spacing: Spacing::Even, span: None };
+        let data = Curves {
+            curves: &["bx", "by", "bz"].map(set),
+            x: along("temperature", Unit::Celsius),
+            y: along("field about its median", Unit::Nanotesla),
+            levels: &[],
+            notes: &[],
+        };
+        for width in 24..80 {
+            let width_px = f64::from(width) * 10.0;
+            let frame = Frame { width_px, height_px: 260.0, font_px: 13.0 };
+            let plan = curves(&data, frame, View::ALL, &Words::default());
+            for name in ["bx", "by", "bz"] {
+                let named = plan.labels.iter().filter(|l| l.plain() == name).count();
+                assert_eq!(named, 1, "{name} at {width_px}");
+            }
+        }
+    }
 }

@@ -7,9 +7,11 @@
 
 use crate::axis::seconds_from;
 use crate::layout::axes::{Kind, Spec};
+use crate::layout::key::{self, Entry};
 use crate::layout::sheet::Sheet;
 use crate::layout::stack::{Margins, stacked};
-use crate::model::{Anchor, Bars, Colour, Dash, Duty, Layer, Plan, Points, Rule, Shape, Tick};
+use crate::metrics::run_width_px;
+use crate::model::{Bars, Colour, Dash, Layer, Plan, Points, Rule, Shape, Tick};
 use crate::plan::series::{Clock, Window};
 use crate::request::{Frame, View, Words};
 use crate::writing::line;
@@ -66,18 +68,19 @@ pub fn k_index(sets: &[KIndices<'_>], frame: Frame, view: View, words: &Words) -
     sheet.finish(words)
 }
 
-/// Says over the line of the noise what lies below it.
+/// Says in the row above what lies below the line of the noise.
 fn write_floor(sheet: &mut Sheet, set: &KIndices<'_>) {
-    let (Some(floor), Some(panel)) = (set.floor, sheet.panels.last()) else { return };
-    let (em, rect) = (sheet.em(), panel.rect);
-    let y = panel.y_px(f64::from(floor) + 0.5) - 0.35 * em;
-    let text = line(word("below: not resolved"));
-    let places = [((rect.right() - 0.6 * em, y), Anchor::End)];
-    if sheet.write_free(&text, rect, places, &[], Duty::Note)
-        && let Some(label) = sheet.labels.last_mut()
-    {
-        label.clear = true;
-    }
+    let (Some(_), Some(panel)) = (set.floor, sheet.panels.last()) else { return };
+    let (rect, title_px) = (panel.rect, run_width_px(&panel.y.title, sheet.em()));
+    let below = Entry {
+        runs: line(word("below: not resolved")),
+        colour: Colour::Soft,
+        dash: Dash::Dashed,
+        width_px: 1.0,
+        marker: None,
+        line: true,
+    };
+    key::write(sheet, rect, title_px, &[below]);
 }
 
 fn edges(set: &KIndices<'_>) -> Vec<i64> {

@@ -10,7 +10,7 @@ use crate::layout::range;
 use crate::layout::sheet::Sheet;
 use crate::layout::stack::{Margins, Stack, stacked};
 use crate::metrics::{CAP, run_width_px, text_width_px};
-use crate::model::{Anchor, Colour, Duty, Layer, Line, Panel, Plan, Span};
+use crate::model::{Anchor, Colour, Dash, Duty, Layer, Line, Panel, Plan, Rect, Span};
 use crate::request::{Frame, View, Words};
 use crate::thin::Samples;
 use crate::writing::{line, quantity, title, unit_in_label};
@@ -69,7 +69,7 @@ pub fn overlay(
     let specs: Vec<Spec> = panels.iter().zip(&lines).map(spec).collect();
     let x = Spec::time(window.origin_ns, (window.lo, window.hi));
     let naming = naming(panels, &sheet);
-    let stack = stacked(&sheet, &x, &specs, Margins { right_px: naming.right_px, top_px: 0.0 });
+    let stack = stacked(&sheet, &x, &specs, naming.margins);
     place(&mut sheet, panels, lines, &shaded(stretches, &window), stack, &naming);
     sheet.finish(words)
 }
@@ -98,11 +98,22 @@ fn through(
 /// Names at the ends of lines take at most this share of the sheet; longer ones go into a key.
 const ENDS: f64 = 0.15;
 
-/// Where the series of a panel are named: at the ends of their lines or in the row above, and how.
+/// Where the series of a panel are named.
+#[derive(Clone, Copy, PartialEq)]
+enum Place {
+    /// At the ends of their lines.
+    Ends,
+    /// In the row of the panel's title.
+    Row,
+    /// In rows above the first panel, whose series all name alike.
+    Above,
+}
+
+/// Where the series of each panel are named, and how.
 struct Naming {
-    at_ends: bool,
+    places: Vec<Place>,
     named: fn(&str) -> &str,
-    right_px: f64,
+    margins: Margins,
 }
 
 /// A name without what stands in brackets.
@@ -112,32 +123,77 @@ fn short(name: &str) -> &str {
 
 fn naming(panels: &[Overlay<'_>], sheet: &Sheet) -> Naming {
     let whole: fn(&str) -> &str = |name| name;
-    let ends = |named: fn(&str) -> &str| {
-        let several = panels.iter().filter(|panel| panel.traces.len() > 1);
-        let names: Vec<_> =
-            several.flat_map(|panel| panel.traces).map(|t| vec![quantity(named(t.name))]).collect();
-        let right_px = ends::margin_px(names.iter().map(Vec::as_slice), sheet.em());
-        Naming { at_ends: true, named, right_px }
-    };
-    let at_ends = ends(whole);
-    if at_ends.right_px <= ENDS * sheet.frame.width_px {
-        return at_ends;
+    let all = |place| vec![place; panels.len()];
+    let right_px = ends_px(panels, &all(Place::Ends), whole, sheet);
+    if right_px <= ENDS * sheet.frame.width_px {
+        let margins = Margins { right_px, top_px: 0.0 };
+        return Naming { places: all(Place::Ends), named: whole, margins };
     }
-    let key = [whole, short].into_iter().find(|named| keys_fit(panels, sheet, *named));
-    key.map_or_else(|| ends(short), |named| Naming { at_ends: false, named, right_px: 0.0 })
+    let fit = |named: &fn(&str) -> &str| panels.iter().all(|panel| key_fits(panel, sheet, *named));
+    match [whole, short].into_iter().find(fit) {
+        Some(named) => Naming { places: all(Place::Row), named, margins: Margins::default() },
+        None => naming_above(panels, sheet),
+    }
 }
 
-/// Whether the names of every panel fit into the row above it, beside its title.
-fn keys_fit(panels: &[Overlay<'_>], sheet: &Sheet, named: fn(&str) -> &str) -> bool {
-    let em = sheet.em();
-    let fits = |panel: &Overlay<'_>| {
-        let names = panel.traces.iter().map(|t| 3.4 * em + 1.06 * text_width_px(named(t.name), em));
-        let unit = unit_in_label(panel.unit.symbol());
-        let title = run_width_px(&title(panel.quantity, &unit, 0), em);
-        // Beside them the labels of the left axis, and air.
-        1.1 * title + names.sum::<f64>() + 5.2 * em < sheet.frame.width_px
+/// On a narrow sheet: once, above the panels, for those that name alike.
+fn naming_above(panels: &[Overlay<'_>], sheet: &Sheet) -> Naming {
+    let named: fn(&str) -> &str = short;
+    let first = panels.iter().find(|panel| panel.traces.len() > 1);
+    let alike = |panel: &Overlay<'_>| {
+        first.is_some_and(|first| names(first, named).eq(names(panel, named)))
     };
-    panels.iter().filter(|panel| panel.traces.len() > 1).all(fits)
+    let place = |panel: &Overlay<'_>| match panel {
+        panel if alike(panel) => Place::Above,
+        panel if key_fits(panel, sheet, named) => Place::Row,
+        _ => Place::Ends,
+    };
+    let places: Vec<Place> = panels.iter().map(place).collect();
+    let right_px = ends_px(panels, &places, named, sheet);
+    let em = sheet.em();
+    let entries: Vec<Entry> =
+        first.into_iter().flat_map(|first| names(first, named)).map(plain_entry).collect();
+    let rows = key::rows(&entries, above(sheet, 0.0).width, em).len() as f64;
+    Naming { places, named, margins: Margins { right_px, top_px: rows * key::ROW * em } }
+}
+
+/// Where rows above a panel at this height end: at the sheet's edge.
+fn above(sheet: &Sheet, y: f64) -> Rect {
+    Rect { x: 0.0, y, width: sheet.frame.width_px - 0.5 * sheet.em(), height: 0.0 }
+}
+
+fn plain_entry(name: &str) -> Entry {
+    let (colour, dash, marker) = (Colour::Ink, Dash::Solid, None);
+    Entry { runs: vec![quantity(name)], colour, dash, width_px: LINE_PX, marker, line: true }
+}
+
+/// Room at the right for the names of those panels that have them there.
+fn ends_px(
+    panels: &[Overlay<'_>],
+    places: &[Place],
+    named: fn(&str) -> &str,
+    sheet: &Sheet,
+) -> f64 {
+    let there =
+        |(panel, place): &(&Overlay<'_>, &Place)| **place == Place::Ends && panel.traces.len() > 1;
+    let several = panels.iter().zip(places).filter(there);
+    let runs: Vec<_> =
+        several.flat_map(|(panel, _)| names(panel, named)).map(|n| vec![quantity(n)]).collect();
+    ends::margin_px(runs.iter().map(Vec::as_slice), sheet.em())
+}
+
+fn names<'a>(panel: &Overlay<'a>, named: fn(&str) -> &str) -> impl Iterator<Item = &'a str> {
+    panel.traces.iter().map(move |t| named(t.name))
+}
+
+/// Whether the names of a panel fit into the row above it, beside its title.
+fn key_fits(panel: &Overlay<'_>, sheet: &Sheet, named: fn(&str) -> &str) -> bool {
+    let em = sheet.em();
+    let keys = panel.traces.iter().map(|t| 3.4 * em + 1.06 * text_width_px(named(t.name), em));
+    let unit = unit_in_label(panel.unit.symbol());
+    let title = run_width_px(&title(panel.quantity, &unit, 0), em);
+    // Beside them the labels of the left axis, and air.
+    panel.traces.len() < 2 || 1.1 * title + keys.sum::<f64>() + 5.2 * em < sheet.frame.width_px
 }
 
 fn shaded(stretches: &[Stretch<'_>], window: &Window) -> Vec<Span> {
@@ -169,10 +225,8 @@ fn place(
         layers.extend(lines.into_iter().map(Layer::Line));
         sheet.panel(panel.quantity, *rect, x.axis.clone(), y.axis.clone(), layers);
         let Some(done) = sheet.panels.pop() else { return };
-        if several && naming.at_ends {
-            write_ends(sheet, &done, naming.named);
-        } else if several {
-            write_key(sheet, &done, naming.named);
+        if several {
+            write_names(sheet, &done, naming, k);
         }
         if k == 0 {
             write_spans(sheet, &done, spans);
@@ -181,6 +235,19 @@ fn place(
     }
     if let Some(rect) = rects.last() {
         sheet.bottom(*rect, &x);
+    }
+}
+
+fn write_names(sheet: &mut Sheet, panel: &Panel, naming: &Naming, k: usize) {
+    let named = naming.named;
+    match naming.places[k] {
+        Place::Ends => write_ends(sheet, panel, named),
+        Place::Row => {
+            let title_px = run_width_px(&panel.y.title, sheet.em());
+            key::write(sheet, panel.rect, title_px, &entries(panel, named));
+        }
+        Place::Above if naming.places[..k].contains(&Place::Above) => {}
+        Place::Above => key::above(sheet, &entries(panel, named), above(sheet, panel.rect.y)),
     }
 }
 
@@ -194,22 +261,16 @@ fn write_ends(sheet: &mut Sheet, panel: &Panel, named: fn(&str) -> &str) {
     ends::write(sheet, panel.rect, &found);
 }
 
-/// Names in the row above a panel.
-fn write_key(sheet: &mut Sheet, panel: &Panel, named: fn(&str) -> &str) {
+/// What a key says of the series of a panel.
+fn entries(panel: &Panel, named: fn(&str) -> &str) -> Vec<Entry> {
     let entry = |layer: &Layer| match layer {
-        Layer::Line(line) => Some(Entry {
-            runs: vec![quantity(named(&line.name))],
-            colour: line.colour,
-            dash: line.dash,
-            width_px: line.width_px,
-            marker: line.marker,
-            line: true,
-        }),
+        Layer::Line(line) => {
+            let Line { colour, dash, marker, width_px, .. } = *line;
+            Some(Entry { colour, dash, marker, width_px, ..plain_entry(named(&line.name)) })
+        }
         _ => None,
     };
-    let entries: Vec<Entry> = panel.layers.iter().filter_map(entry).collect();
-    let title_px = run_width_px(&panel.y.title, sheet.em());
-    key::write(sheet, panel.rect, title_px, &entries);
+    panel.layers.iter().filter_map(entry).collect()
 }
 
 /// Names stretches at the top of the first panel, where they keep apart.
@@ -254,5 +315,30 @@ mod tests {
                 }
             }
         }
+    }
+    #[test]
+    fn on_a_phone_the_names_leave_the_panels_their_width() {
+        let (times, values) = ([0, 1_000_000_000, 2_000_000_000], [-300.0, 3.0, 100.0]);
+        let unit = Unit::Nanotesla;
+        let trace = |name| Trace {
+            name,
+            unit,
+            times_ns: &times,
+            values: &values,
+            marks: None,
+            faint: None,
+        };
+        let both = ["station (log)", "Kelda Head (variation)"].map(trace);
+        let axes = ["X", "Y", "Z"].map(trace);
+        let panel = |quantity, traces| Overlay { quantity, unit, traces };
+        let panels = [panel("X", &both[..]), panel("Y", &both[..]), panel("difference", &axes[..])];
+        let frame = Frame { width_px: 290.0, height_px: 340.0, font_px: 13.0 };
+        let plan = overlay(&panels, &[], frame, View::ALL, &Words::default());
+        for panel in &plan.panels {
+            assert!(panel.rect.width > 0.65 * frame.width_px, "{}", panel.rect.width);
+        }
+        let times_named = |name: &str| plan.labels.iter().filter(|l| l.plain() == name).count();
+        assert_eq!((times_named("station"), times_named("Kelda Head")), (1, 1), "once for all");
+        assert_eq!(times_named("Z"), 1);
     }
 }

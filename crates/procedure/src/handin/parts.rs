@@ -135,7 +135,8 @@ pub(super) fn logs(out: &mut Page, session: &Session) {
         out.table(&["Column", word("Read as"), "Unit", "Values", "Missing", "Range"]);
         for column in &report.columns {
             let (values, missing) = (print::count(column.values), print::count(column.missing));
-            let range = export::range_text(column);
+            let time = column.role_id == "time";
+            let range = if time { String::new() } else { export::range_text(column) };
             let cells = [word(&column.role_id), column.unit.symbol(), &*values, &*missing, &*range];
             out.row(&column.name, &cells);
         }

@@ -22,7 +22,7 @@ pub(crate) fn with_calibration(
         caption: say!(
             "The turning before (as the sensor wrote it) and after calibration. Before, the \
              samples lie on a shifted ellipsoid; after, on a sphere of radius {}.",
-            print::with_unit(&print::significant(fitted.radius, 5), unit)
+            radius(&fitted, unit)
         ),
         summary: calibration_summary(&fitted, unit),
         provenance: String::new(),
@@ -41,6 +41,13 @@ pub(crate) fn with_calibration(
     }))
 }
 
+/// The radius to the place that it is known to, and to five figures at most.
+fn radius(fitted: &Calibration, unit: Unit) -> String {
+    let known = (fitted.radius_sigma * fitted.radius).max(2e-4 * fitted.radius);
+    let text = print::with_sigma(fitted.radius, known);
+    print::with_unit(text.split(" ±").next().unwrap_or(&text), unit)
+}
+
 fn calibration_summary(fitted: &Calibration, unit: Unit) -> String {
     let rms = print::with_unit(&print::significant(fitted.residual_rms, 3), unit);
     say!(
@@ -48,7 +55,7 @@ fn calibration_summary(fitted: &Calibration, unit: Unit) -> String {
          each vector. Afterwards the lengths scatter by {rms} rms about {}. {} samples were left \
          out. {} % of all directions were seen.",
         print::count(fitted.used),
-        print::with_unit(&print::significant(fitted.radius, 5), unit),
+        radius(fitted, unit),
         print::count(fitted.rejected.len()),
         print::fixed(fitted.coverage * 100.0, 0),
     )
@@ -70,7 +77,7 @@ pub(crate) fn with_lengths(
     unit: Unit,
 ) -> Outcome {
     let Some(counted) = lengths(turned, fitted) else { return outcome };
-    let aim = print::with_unit(&print::significant(fitted.radius, 5), unit);
+    let aim = radius(fitted, unit);
     let words = Words {
         name: "lengths".to_owned(),
         caption: say!(

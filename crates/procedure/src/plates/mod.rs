@@ -139,8 +139,10 @@ fn extremes(record: &Record, channel: &Channel) -> Option<String> {
     let order = |k: &usize| ordered(channel.values[*k]);
     let low = (0..record.len()).filter(kept).min_by_key(order)?;
     let high = (0..record.len()).filter(kept).max_by_key(order)?;
+    // To a hundredth of what lies between them, as a figure shows it.
+    let step = (channel.values[high] - channel.values[low]) / 100.0;
     let shown = |k: usize| {
-        let number = print::trimmed(channel.values[k], 6);
+        let number = print::to_place(channel.values[k], step);
         say!(
             "{} on {}",
             print::with_unit(&number, channel.unit),

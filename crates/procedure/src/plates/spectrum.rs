@@ -42,6 +42,14 @@ pub(crate) struct SpectralLine {
     pub candidates: Vec<Candidate>,
 }
 
+impl SpectralLine {
+    /// Its period, seconds, no finer than its frequency is known.
+    pub fn shown_period_s(&self) -> f64 {
+        let period_s = 1.0 / self.frequency_hz;
+        print::rounded_within(period_s, self.half_width_hz * period_s * period_s)
+    }
+}
+
 /// Adds the figure of the spectra.
 pub(crate) fn with_spectrum(
     outcome: Outcome,
@@ -53,7 +61,7 @@ pub(crate) fn with_spectrum(
     let interval = scaled(first.spectrum.interval(0.95), height);
     let words = words(&spectra, lines, interval, height);
     let marked: Vec<(f64, f64)> =
-        lines.iter().take(4).map(|l| (l.frequency_hz, 1.0 / l.frequency_hz)).collect();
+        lines.iter().take(4).map(|l| (l.frequency_hz, l.shown_period_s())).collect();
     let heights: Vec<Vec<f64>> = spectra
         .iter()
         .map(|d| match height {
@@ -100,7 +108,7 @@ fn words(spectra: &[Drawn], lines: &[SpectralLine], interval: (f64, f64), height
             let amplitude = print::with_sigma(l.amplitude, l.amplitude_sigma);
             say!(
                 "{} in {} with amplitude {}",
-                print::duration(1.0 / l.frequency_hz),
+                print::duration(l.shown_period_s()),
                 l.channel,
                 print::with_unit(&amplitude, l.unit)
             )

@@ -11,7 +11,7 @@ use record::{
     Fault, Unit, print, say,
     words::{word, worded},
 };
-use signal::allan::{Kind, Point, curve_telling, minimum, regimes};
+use signal::allan::{Kind, Point, curve_telling, regimes};
 
 /// Allan deviations of channels.
 pub static STEP: Step = Step {
@@ -97,6 +97,14 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     });
     outcome.tables.push(table(&found));
     Ok(with_curves(outcome, found))
+}
+
+/// The lowest point, of averages of at most a quarter of the record (common practice, no source):
+/// a line or a mean that was taken off makes longer ones low by itself.
+fn minimum(points: &[Point]) -> Option<Point> {
+    let whole = points.first().map_or(0, |p| p.terms + p.terms_left_out + 1);
+    let short = points.partition_point(|p| p.m <= whole / 4);
+    signal::allan::minimum(&points[..short])
 }
 
 fn remark(found: &[(String, Unit, Vec<Point>)]) -> String {

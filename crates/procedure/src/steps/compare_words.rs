@@ -83,7 +83,7 @@ pub(super) fn with_lines(mut outcome: Outcome, pairs: &[Pair], late: Option<Late
             nt(a.rms_nt),
             print::fixed(a.correlation, 2),
             print::with_sigma(p.slope.value, p.slope.sigma),
-            print::fixed(p.slope.diluted, 2),
+            print::significant(p.slope.diluted, 2),
             nt(p.slope.noise_nt),
             print::counted(a.n, "pair", "pairs")
         );
@@ -134,7 +134,7 @@ pub(super) fn with_distance(outcome: Outcome, here: &Station, there: &Station) -
          as much {}: {trust}; toward the aurora, above 60°, bays differ within 100 to 300 km (common \
          practice).",
         print::significant(km, 3),
-        print::duration(minutes.abs() * 60.0),
+        print::duration(minutes.abs().round() * 60.0),
         word(if minutes > 0.0 { "earlier" } else { "later" }),
         word(if minutes > 0.0 { "earlier" } else { "later" })
     );

@@ -146,7 +146,9 @@ fn reported(state: &State, found: &[(Channel, Harmonics)], longitude_deg: f64) -
                 channel.unit,
             );
             let label = format!("{}, {}", channel.name, print::duration(term.period_s));
-            let text = say!("{size}, greatest at {} h local mean time", print::fixed(local_h, 1));
+            let sigma_h = term.phase_sigma_rad / std::f64::consts::TAU * term.period_s / 3600.0;
+            let at = print::with_sigma(local_h, sigma_h);
+            let text = say!("{size}, greatest at {at} h local mean time");
             if strongest.as_ref().is_none_or(|(a, _)| term.amplitude > *a) {
                 strongest = Some((term.amplitude, format!("{label}: {text}")));
             }

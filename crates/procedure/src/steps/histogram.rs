@@ -14,7 +14,7 @@ use record::{
 };
 use signal::quantum::{Quantum, quantum};
 use signal::robust::{MAD_TO_SIGMA, mad, median};
-use signal::stats::{Histogram, histogram, mean, sd};
+use signal::stats::{Histogram, effective_count, histogram, mean, sd};
 
 /// Counts values.
 pub static STEP: Step = Step {
@@ -68,11 +68,13 @@ fn run(context: &Context<'_>, state: &State) -> Result<Outcome, Fault> {
     let shown = |v: f64| print::with_unit(&print::significant(v, 3), unit);
     let robust = mad(&values).map_or(f64::NAN, |m| m * MAD_TO_SIGMA);
     let n: u64 = found.counts.iter().sum();
+    // Neighbours resemble each other, so the mean is known less well than by n of them.
+    let independent = effective_count(&values);
     let remark = say!(
         "{} of {}: mean {}, standard deviation {}, robust {}; {}.",
         print::counted(n as usize, "value", "values"),
         channel.name,
-        print::with_unit(&print::with_sigma(middle, spread / (n as f64).sqrt()), unit),
+        print::with_unit(&print::with_sigma(middle, spread / independent.sqrt()), unit),
         shown(spread),
         shown(robust),
         told(step.as_ref(), spread, &shown)

@@ -194,7 +194,10 @@ fn with_harmonics(
                 outcome = outcome.line(
                     &format!("{name}_{k}"),
                     &format!("{name}, {} h", print::trimmed(period_h, 3)),
-                    say!("{size}, greatest at {} h local mean time", print::fixed(local_h, 1)),
+                    say!(
+                        "{size}, greatest at {} h local mean time",
+                        print::with_sigma(local_h, share_sigma * 24.0)
+                    ),
                 );
             }
         }

@@ -4,7 +4,7 @@ use crate::outcome::{Outcome, State};
 use crate::param::Param;
 use crate::step::{Context, Stage, Step, Why};
 use field::model;
-use record::{Fault, Instant, Station, Unit, Warning, say, words::word};
+use record::{Fault, Instant, NANOS_PER_SECOND, Station, Unit, Warning, say, words::word};
 use std::sync::Arc;
 
 /// Places the sensor on the Earth.
@@ -96,7 +96,7 @@ fn with_model(mut next: State, found: model::ModelField, middle: Instant) -> Out
         "The model {} for {} gives declination {}, inclination {} and total field {} \
          (± is the model's own standard uncertainty).",
         found.which.name(),
-        middle.readable(),
+        middle.rounded(3600 * NANOS_PER_SECOND).readable(),
         declination.readable(),
         inclination.readable(),
         total.readable()

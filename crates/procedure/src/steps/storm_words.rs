@@ -114,7 +114,7 @@ pub(super) fn with_lines(mut outcome: Outcome, found: &Found) -> Outcome {
     record::sort::by(&mut rest, |a, b| a.0.cmp(&b.0));
     let more = rest.len().saturating_sub(MOST_LINES);
     for (k, (time, text)) in rest.into_iter().take(MOST_LINES).enumerate() {
-        let label = format!("{} UTC", time.readable());
+        let label = format!("{} UTC", time.rounded(60 * NANOS_PER_SECOND).readable());
         outcome = outcome.line(&format!("other_{}", k + 1), &label, text);
     }
     // Held by the scenario's test `false_storms`.

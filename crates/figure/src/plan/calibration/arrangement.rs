@@ -1,13 +1,11 @@
 //! Where the panels of a calibration stand: the arrangement that leaves the
 //! projections largest.
 
+use crate::layout::key;
 use crate::layout::sheet::{ABOVE, BELOW, GAP, Sheet};
 use crate::layout::stack::crisp;
 use crate::metrics::text_width_px;
 use crate::model::Rect;
-
-/// Height of a row of the key, in heights of the text.
-pub(super) const KEY_ROW: f64 = 1.35;
 
 /// Frames of the panels.
 #[derive(Clone, Debug)]
@@ -24,7 +22,7 @@ impl Arrangement {
     pub(super) fn new(sheet: &Sheet, widest: &str, key_rows: usize) -> Self {
         let em = sheet.em();
         let left = text_width_px(widest, em) * 1.1 + (GAP + 0.3) * em;
-        let key = KEY_ROW * em * key_rows as f64;
+        let key = key::ROW * em * key_rows as f64;
         let abreast = three(sheet, left, key);
         let square = four(sheet, left, key);
         if abreast.squares[0].width >= square.squares[0].width { abreast } else { square }

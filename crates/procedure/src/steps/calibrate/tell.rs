@@ -52,10 +52,13 @@ fn remark(fitted: &Calibration, unit: Unit, level: Option<f64>) -> String {
             let rms = print::with_unit(&print::significant(rms, 3), unit);
             say!("fifths of the turning, each foretold by the rest, stand {rms} off; ")
         });
+    // A field that dips turns a heading by more than its own direction.
+    let known = level.is_some() || fitted.model.is_flat();
+    let of = if known { word("of heading") } else { word("of direction") };
     let whole = if fitted.model.is_flat() { word("the turn") } else { word("all directions") };
     say!(
         "Used {} of {}; the residual is {rms} rms, {relative} % of the field, which is about \
-         {heading}° of heading; {held_out}{} % of {whole} {} seen, condition {}.",
+         {heading}° {of}; {held_out}{} % of {whole} {} seen, condition {}.",
         print::count(fitted.used),
         print::counted(n, "sample", "samples"),
         print::fixed(fitted.coverage * 100.0, 0),

@@ -47,8 +47,8 @@ pub(super) fn remark(context: &Context<'_>, first: &Estimate, lines: &[SpectralL
         Some(line) => text.push_str(&say!(
             "; the strongest line is in {} at a period of {}, amplitude {}",
             line.channel,
-            print::duration(1.0 / line.frequency_hz),
-            amplitude(line)
+            print::duration(line.shown_period_s()),
+            by_chance(line)
         )),
         None if context.text("method") == "multitaper" => {
             text.push_str(word("; no steady line passes the F test"));
@@ -119,12 +119,17 @@ fn squared(unit: Unit) -> String {
     if unit == Unit::None { "1/Hz".to_owned() } else { format!("{}²/Hz", unit.symbol()) }
 }
 
-fn told(line: &SpectralLine) -> String {
+/// Its size, and how often noise alone shows one as tall.
+fn by_chance(line: &SpectralLine) -> String {
     let chance = match line.chance {
         c if c < 1e-6 => worded("under one in a million"),
         c => format!("{} %", print::significant(100.0 * c, 2)),
     };
-    let mut text = say!("{} (by chance: {chance})", amplitude(line));
+    say!("{} (by chance: {chance})", amplitude(line))
+}
+
+fn told(line: &SpectralLine) -> String {
+    let mut text = by_chance(line);
     let names: Vec<&str> = line.candidates.iter().map(|c| c.name.as_str()).collect();
     if !names.is_empty() {
         text.push_str(&say!(", perhaps {}", names.join(word(" or "))));
