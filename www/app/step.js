@@ -86,7 +86,11 @@ function mountHead(id, acts) {
         void acts.edit((step) => ({ kind: "move", step, by }));
     const up = button(say("Move up"), move(-1));
     const down = button(say("Move down"), move(1));
-    const out = button(say("Take out"), () => void acts.edit((step) => ({ kind: "remove", step })));
+    const out = button(say("Take out"), () => {
+        const here = out.closest(".step");
+        const near = here?.nextElementSibling ?? here?.previousElementSibling;
+        void acts.edit((step) => ({ kind: "remove", step })).then(() => holdFocus(near));
+    });
     const tools = make("div", { class: "step__tools" }, up, down, out);
     const name = make("div", { class: "step__name" }, lever, title);
     on.addEventListener("change", () => {
@@ -110,6 +114,16 @@ function mountHead(id, acts) {
             out.hidden = !step.removable;
         },
     };
+}
+
+// Who works by keys goes on beside what is gone.
+/** @param {Element | null | undefined} near */
+function holdFocus(near) {
+    for (const one of [near?.querySelector("input, select, button"), document.getElementById("procedure")]) {
+        if (document.activeElement === document.body && one instanceof HTMLElement) {
+            one.focus({ preventScroll: true });
+        }
+    }
 }
 
 /**

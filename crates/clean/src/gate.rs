@@ -234,7 +234,17 @@ fn stuck(record: &Record, longer_than: usize) -> (Vec<bool>, Option<(usize, usiz
             start = end;
         }
     }
+    // An unplugged sensor: no habit of a channel excuses a field that never moves at all.
+    if record.len() > longer_than && unmoved(record) {
+        flags.fill(true);
+        longest = Some((0, record.len()));
+    }
     (flags, longest)
+}
+
+fn unmoved(record: &Record) -> bool {
+    let mut field = record.channels().iter().filter(|channel| is_field(channel)).peekable();
+    field.peek().is_some() && field.all(|c| c.values.iter().all(|v| *v == c.values[0]))
 }
 
 /// The longest run of equal values that chance explains: expected once in a
@@ -337,6 +347,20 @@ mod tests {
         let found = gate(&field(Unit::Nanotesla, x), &Options::default()).unwrap();
         assert_eq!(found.longest_stuck.map(|(_, n)| n >= 30), Some(true));
         assert!(found.stuck[310] && !found.stuck[400]);
+    }
+
+    #[test]
+    fn a_short_record_in_which_nothing_moves_is_stuck_and_one_still_axis_is_not() {
+        let axes = |x: Vec<f64>| {
+            let still =
+                |role, name| Channel::new(name, role, Unit::Nanotesla, vec![200.0; x.len()]);
+            let first = Channel::new("bx", Role::X, Unit::Nanotesla, x.clone());
+            let all = vec![first, still(Role::Y, "by"), still(Role::Z, "bz")];
+            gate(&Record::new((0..x.len() as i64).collect(), all).unwrap(), &Options::default())
+        };
+        assert_eq!(axes(vec![17_000.0; 500]).unwrap().marked, 500);
+        assert_eq!(axes(lively(500)).unwrap().marked, 0);
+        assert_eq!(axes(vec![17_000.0; 5]).unwrap().marked, 0);
     }
 
     #[test]

@@ -81,6 +81,17 @@ async function beginLongWork(page) {
     );
 }
 
+test("whoever takes steps out by keys goes on at the one that follows", async () => {
+    const seen = await visitDemo(browser, server.url);
+    const { page } = seen;
+    const taken = page.locator("#step-spikes").getByRole("button", { name: /^Take out/ });
+    await taken.press("Enter");
+    await page.waitForSelector("#step-spikes", { state: "detached" });
+    await page.waitForFunction(() => document.activeElement !== document.body);
+    assert.equal(await page.evaluate(() => document.activeElement?.closest(".step")?.id), "step-exclude");
+    await seen.close();
+});
+
 test("long work shows the step in hand first, then a rising fraction until all is done", async () => {
     const seen = await visitDemo(browser, server.url);
     const { page } = seen;

@@ -83,7 +83,7 @@ pub(super) fn with_lines(mut outcome: Outcome, pairs: &[Pair], late: Option<Late
             nt(a.rms_nt),
             print::fixed(a.correlation, 2),
             print::with_sigma(p.slope.value, p.slope.sigma),
-            print::significant(p.slope.diluted, 2),
+            print::fixed(p.slope.diluted, 2),
             nt(p.slope.noise_nt),
             print::counted(a.n, "pair", "pairs")
         );

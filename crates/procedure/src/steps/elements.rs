@@ -145,6 +145,9 @@ fn remark(mean: &MeanElements, state: &State, unit: Unit) -> String {
         text.push_str(&say!("; magnetic heading of the forward axis {}", heading.readable()));
     }
     text.push('.');
+    if state.calibration.is_none() {
+        text.push_str(word(" Not calibrated: the sensor's own offsets are in all of these."));
+    }
     text
 }
 
