@@ -243,8 +243,7 @@ pub(crate) fn range_text(column: &ColumnReport) -> String {
     if !(column.minimum.is_finite() && column.maximum.is_finite()) {
         return worded("no numbers");
     }
-    let shown =
-        |v| column.quantum.map_or_else(|| print::trimmed(v, 6), |step| print::on_step(v, step));
+    let shown = |v| print::to_place(v, column.quantum.unwrap_or(0.0));
     let (low, high) = (shown(column.minimum), shown(column.maximum));
     print::with_unit(&say!("{low} to {high}"), column.unit)
 }

@@ -147,12 +147,6 @@ pub fn rounded_within(seconds: f64, half: f64) -> f64 {
     STEPS.iter().find(fits).map_or(seconds, |step| (seconds / step).round() * step)
 }
 
-/// A number to the decimals of the step on which it stands.
-pub fn on_step(value: f64, step: f64) -> String {
-    let text = trimmed(step, 2);
-    fixed(value, text.split_once(decimal_mark()).map_or(0, |(_, decimals)| decimals.len()))
-}
-
 /// A number to the place of the first figure of `step`; to six figures where that is nothing.
 pub fn to_place(value: f64, step: f64) -> String {
     if step > 0.0 { fixed(value, decimals_for(step, 1).max(0) as usize) } else { trimmed(value, 6) }
@@ -232,12 +226,11 @@ mod tests {
         assert_eq!(duration(rounded_within(86_100.0, 6500.0)), "24 h");
         assert_eq!(duration(rounded_within(3312.0, 80.0)), "55 min");
         assert_eq!(rounded_within(0.02, 0.5), 0.02);
-        assert_eq!(on_step(15_307.0, 40.0 / 3.0), "15,307");
-        assert_eq!(on_step(4.57, 0.01), "4.57");
+        assert_eq!(to_place(15_307.0, 40.0 / 3.0), "15,307");
+        assert_eq!(to_place(4.57, 0.01), "4.57");
         assert_eq!(to_place(-110.232, 1.82), "−110");
         assert_eq!(to_place(4.57, 0.168), "4.6");
         assert_eq!(to_place(0.5, 0.0), "0.5");
-        assert_eq!(on_step(1.025, 0.025), "1.025");
     }
 
     #[test]

@@ -11,13 +11,13 @@ use crate::layout::key::{self, Entry};
 use crate::layout::range;
 use crate::layout::sheet::Sheet;
 use crate::layout::stack::{Margins, Stack, stacked};
-use crate::metrics::{CAP, run_width_px};
+use crate::metrics::{CAP, run_width_px, text_width_px};
 use crate::model::{
-    Anchor, Band, Colour, Dash, Duty, Layer, Line, Panel, Plan, Points, Rect, Rule, Shape, Whiskers,
+    Anchor, Band, Colour, Dash, Duty, Layer, Line, Panel, Plan, Points, Rule, Shape, Whiskers,
 };
 use crate::request::{Frame, View, Words};
 use crate::thin::{Samples, thin};
-use crate::writing::{line, quantity, title, unit_in_label};
+use crate::writing::{line, quantity};
 use record::{Unit, say, words::word};
 
 /// How a curve is drawn.
@@ -172,39 +172,15 @@ fn margins(data: &Curves<'_>, sheet: &Sheet) -> Margins {
     let names: Vec<_> =
         data.curves.iter().filter(|c| many && c.look != Look::Points).map(named).collect();
     let right_px = ends::margin_px(names.iter().map(Vec::as_slice), sheet.em());
-    let rows = if key_beside(data, sheet) {
-        0
-    } else {
-        key::rows(&keyed(data), sheet.frame.width_px - EDGE * sheet.em(), sheet.em()).len()
-    };
-    Margins { right_px, top_px: rows as f64 * key::ROW * sheet.em() }
+    let keyed = many && data.curves.iter().any(|c| c.look == Look::Points);
+    let top_px = if keyed && is_narrow(data, sheet) { key::ROW * sheet.em() } else { 0.0 };
+    Margins { right_px, top_px }
 }
 
-/// What a key says of sets of points; curves are named at their ends.
-fn keyed(data: &Curves<'_>) -> Vec<Entry> {
-    let points = data.curves.iter().enumerate().filter(|(_, c)| c.look == Look::Points);
-    let entry = |(k, curve): (usize, &Curve<'_>)| Entry {
-        runs: named(curve),
-        colour: Colour::Channel((k % 8) as u8),
-        dash: Dash::Solid,
-        width_px: 0.0,
-        marker: Some(shape(k, curve)),
-        line: false,
-    };
-    if data.curves.len() < 2 { vec![] } else { points.map(entry).collect() }
-}
-
-/// From the key's end to the sheet's edge, in heights of the text.
-const EDGE: f64 = 1.5;
-
-/// Whether the key finds room beside the title of the upright axis; else it stands above.
-fn key_beside(data: &Curves<'_>, sheet: &Sheet) -> bool {
+/// Whether a key stands above the title, beside which it would not find room.
+fn is_narrow(data: &Curves<'_>, sheet: &Sheet) -> bool {
     let em = sheet.em();
-    let unit = unit_in_label(data.y.unit.symbol());
-    let title_px = run_width_px(&title(data.y.quantity, &unit, 0), em);
-    // The labels of the left axis take up to four heights.
-    let room = sheet.frame.width_px - 1.1 * title_px - (EDGE + 4.0) * em;
-    key::rows(&keyed(data), room, em).len() < 2
+    text_width_px(data.y.quantity, em) + 20.0 * em > sheet.frame.width_px
 }
 
 fn named(curve: &Curve<'_>) -> Vec<crate::model::Run> {
@@ -316,21 +292,32 @@ fn write_names(sheet: &mut Sheet, panel: &Panel, data: &Curves<'_>) {
         return;
     }
     let mut found = Vec::new();
-    for (k, curve) in data.curves.iter().enumerate().filter(|(_, c)| c.look != Look::Points) {
+    let mut keyed = Vec::new();
+    for (k, curve) in data.curves.iter().enumerate() {
         let colour = Colour::Channel((k % 8) as u8);
+        if curve.look == Look::Points {
+            keyed.push(Entry {
+                runs: named(curve),
+                colour,
+                dash: Dash::Solid,
+                width_px: 0.0,
+                marker: Some(shape(k, curve)),
+                line: false,
+            });
+            continue;
+        }
         let marker = (curve.look == Look::Both).then(|| shape(k, curve));
         let y_px = ends::last_px(panel, curve.x, curve.y);
         let (runs, dash) = (named(curve), dash(k));
         found.push(End { runs, y_px, colour, dash, marker, width_px: LINE_PX });
     }
     ends::write(sheet, panel.rect, &found);
-    if key_beside(data, sheet) {
-        let title_px = run_width_px(&panel.y.title, sheet.em());
-        key::write(sheet, panel.rect, title_px, &keyed(data));
-    } else {
-        let width = sheet.frame.width_px - EDGE * sheet.em();
-        key::above(sheet, &keyed(data), Rect { x: 0.0, width, ..panel.rect });
+    let (mut rect, mut title_px) = (panel.rect, run_width_px(&panel.y.title, sheet.em()));
+    if is_narrow(data, sheet) {
+        rect.y -= key::ROW * sheet.em();
+        title_px = 0.0;
     }
+    key::write(sheet, rect, title_px, &keyed);
 }
 
 /// Points along a level's line, which words keep clear of.

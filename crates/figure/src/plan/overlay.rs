@@ -136,25 +136,21 @@ fn naming(panels: &[Overlay<'_>], sheet: &Sheet) -> Naming {
     }
 }
 
-/// On a narrow sheet: once, above the panels, for those that name alike.
+/// On a narrow sheet: once, above the panels, for those that name as the first does.
 fn naming_above(panels: &[Overlay<'_>], sheet: &Sheet) -> Naming {
-    let named: fn(&str) -> &str = short;
-    let first = panels.iter().find(|panel| panel.traces.len() > 1);
-    let alike = |panel: &Overlay<'_>| {
-        first.is_some_and(|first| names(first, named).eq(names(panel, named)))
-    };
-    let place = |panel: &Overlay<'_>| match panel {
-        panel if alike(panel) => Place::Above,
-        panel if key_fits(panel, sheet, named) => Place::Row,
+    let place = |panel: &Overlay<'_>| match (panel.traces.first(), panels[0].traces.first()) {
+        (Some(one), Some(first)) if one.name == first.name => Place::Above,
         _ => Place::Ends,
     };
     let places: Vec<Place> = panels.iter().map(place).collect();
-    let right_px = ends_px(panels, &places, named, sheet);
-    let em = sheet.em();
-    let entries: Vec<Entry> =
-        first.into_iter().flat_map(|first| names(first, named)).map(plain_entry).collect();
-    let rows = key::rows(&entries, above(sheet, 0.0).width, em).len() as f64;
-    Naming { places, named, margins: Margins { right_px, top_px: rows * key::ROW * em } }
+    let right_px = ends_px(panels, &places, short, sheet);
+    let entries: Vec<Entry> = panels[0].traces.iter().map(|t| plain_entry(short(t.name))).collect();
+    let rows = key::rows(&entries, above(sheet, 0.0).width, sheet.em()).len() as f64;
+    Naming {
+        places,
+        named: short,
+        margins: Margins { right_px, top_px: rows * key::ROW * sheet.em() },
+    }
 }
 
 /// Where rows above a panel at this height end: at the sheet's edge.
@@ -177,13 +173,11 @@ fn ends_px(
     let there =
         |(panel, place): &(&Overlay<'_>, &Place)| **place == Place::Ends && panel.traces.len() > 1;
     let several = panels.iter().zip(places).filter(there);
-    let runs: Vec<_> =
-        several.flat_map(|(panel, _)| names(panel, named)).map(|n| vec![quantity(n)]).collect();
+    let runs: Vec<_> = several
+        .flat_map(|(panel, _)| panel.traces)
+        .map(|t| vec![quantity(named(t.name))])
+        .collect();
     ends::margin_px(runs.iter().map(Vec::as_slice), sheet.em())
-}
-
-fn names<'a>(panel: &Overlay<'a>, named: fn(&str) -> &str) -> impl Iterator<Item = &'a str> {
-    panel.traces.iter().map(move |t| named(t.name))
 }
 
 /// Whether the names of a panel fit into the row above it, beside its title.
