@@ -309,3 +309,34 @@ fn minutes_of_a_slower_log_are_refused_with_what_exists() {
     let step = view["steps"].as_array().unwrap().iter().rfind(|s| s["id"] == "decimate").unwrap();
     assert_eq!(step["fault"]["code"], "signal/minute");
 }
+
+#[test]
+fn the_steadiest_average_is_no_longer_than_a_quarter_of_the_record() {
+    let (_, report) = with_steps(&log(12, None), &[("detrend", &[]), ("allan", &[])]);
+    // Means of white noise grow steadier for ever; so few of them show nothing.
+    let tau_s = value(&report, "allan", "tau_s");
+    assert!((86_400.0..=3.01 * 86_400.0).contains(&tau_s), "{}", remark(&report, "allan"));
+}
+
+#[test]
+fn a_mean_of_values_that_resemble_their_neighbours_is_known_less_well() {
+    let sigma = |channel| {
+        let (_, report) = with_steps(&log(12, None), &[("histogram", &[("channel", channel)])]);
+        let text = remark(&report, "histogram").to_owned();
+        let after = text.split(" ± ").nth(1).and_then(|rest| rest.split(' ').next());
+        after.and_then(|number| number.parse::<f64>().ok()).expect(&text)
+    };
+    // 17,280 values: noise of 1 nT; a day's wave of 20 nT, of which each day is worth few.
+    assert!((sigma("bz") - 0.0076).abs() < 0.002);
+    assert!(sigma("bx") > 0.5);
+}
+
+#[test]
+fn what_a_bare_sensor_and_a_tall_line_are_worth_is_said_with_them() {
+    let spectrum: (&str, &[(&str, &str)]) = ("spectrum", &[("segment_h", "48")]);
+    let (_, report) = with_steps(&log(4, None), &[("elements", &[]), spectrum]);
+    let elements = remark(&report, "elements");
+    assert!(elements.ends_with(" Not calibrated: the sensor's own offsets are in all of these."));
+    let spectrum = remark(&report, "spectrum");
+    assert!(spectrum.contains("(by chance: "), "{spectrum}");
+}
