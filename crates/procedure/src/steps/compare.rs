@@ -326,6 +326,7 @@ fn with_figures(
         panels.push(Panel { quantity: p.name, unit: Unit::Nanotesla, series });
     }
     panels.push(Panel { quantity: word("difference"), unit: Unit::Nanotesla, series: differences });
-    let times = daily::bin_times_ns(days);
+    // A reference of ten days stands beside ten days, however long the log is.
+    let (times, panels) = daily::held(daily::bin_times_ns(days), panels);
     daily::with_overlay(outcome, "comparison", "Comparison", times, panels, Vec::new(), text)
 }

@@ -110,6 +110,22 @@ pub(super) struct Panel {
     pub series: Vec<(String, Vec<f64>)>,
 }
 
+/// Cuts off what stands before the first number of any series and behind the last.
+pub(super) fn held(mut times_ns: Vec<i64>, mut panels: Vec<Panel>) -> (Vec<i64>, Vec<Panel>) {
+    let is_held = |k: &usize| {
+        panels.iter().flat_map(|panel| &panel.series).any(|(_, values)| values[*k].is_finite())
+    };
+    let first = (0..times_ns.len()).find(is_held).unwrap_or(0);
+    let end = (first..times_ns.len()).rfind(is_held).map_or(times_ns.len(), |last| last + 1);
+    times_ns.truncate(end);
+    times_ns.drain(..first);
+    for (_, values) in panels.iter_mut().flat_map(|panel| &mut panel.series) {
+        values.truncate(end);
+        values.drain(..first);
+    }
+    (times_ns, panels)
+}
+
 /// Adds a figure of panels with several series each over one time axis.
 pub(super) fn with_overlay(
     outcome: Outcome,

@@ -55,3 +55,18 @@ fn several_references_are_compared_and_drawn_at_once() {
     assert_eq!(heads.split(',').count(), 1 + 3 * 3 + 3, "{heads}");
     assert!(heads.contains("station (log)") && heads.contains("Kelda Head (variation)"), "{heads}");
 }
+
+/// Sixty days of the log, ten of the observatory.
+#[test]
+fn a_reference_of_ten_days_is_drawn_beside_ten_days() {
+    let scenario = Scenario::with_seed(DEFAULT_SEED);
+    let mut session = session(&scenario, false);
+    let text = String::from_utf8(specimen::kelda_head_reference_of(&scenario).bytes).unwrap();
+    let end = text.find("\n2026-05-11").expect("an eleventh day");
+    session.open("ten-days.min", &text.as_bytes()[..=end], &Default::default()).unwrap();
+    add(&mut session, "compare");
+    let (_, files) = report(&mut session, true);
+    let (_, svg) = files.iter().find(|(name, _)| name == "compare-comparison.svg").unwrap();
+    let svg = std::str::from_utf8(svg).unwrap();
+    assert!(svg.contains("May 2026</text") && !svg.contains("June</text"));
+}
