@@ -41,18 +41,23 @@ try {
 }
 </script>`;
 
-/** How often a trap without any words is told of and the run begun anew. */
-const TRAPS = 2;
+/** Runs that WebKit may have. */
+const RUNS = 5;
 
-/** The engine ended without a panic: the browser's own doing, or no memory was left. */
-const isTrap = ({ error, panic }) => panic === null && /^RuntimeError: .*[Uu]nreachable/.test(error ?? "");
+/**
+ * Whether WebKit ended the engine by itself.  Version 2.50.6 does so now and then, with a trap that
+ * comes and goes for the same bytes, in code that Chromium and Firefox run each time; the cause is
+ * not known.  What fails each time, gives another answer, or fails elsewhere, fails as ever.
+ *
+ * @param {string} name
+ * @param {string} error
+ */
+export const isTrap = (name, error) => name === "WebKit" && /Unreachable code|Out of bounds memory/.test(error);
 
 /**
  * Works through a log in a browser.
  *
- * WebKit 2.50 ended the engine once in hundreds of runs of the same bytes with a bare trap, where no
- * panic of ours had been: such an end is printed, and tried again at most twice.  A panic, an
- * answer that differs and a trap that comes each time fail as ever.
+ * Where WebKit ended the engine by itself, that is printed, and the run begun anew.
  *
  * @param {keyof typeof ENGINES} name
  * @param {string} log path of the log
@@ -60,13 +65,14 @@ const isTrap = ({ error, panic }) => panic === null && /^RuntimeError: .*[Uu]nre
  * @returns {Promise<{ agent: string, here: { languages: string[], zone: string }, view: string, processed: string, procedure: string }>}
  */
 export async function workedThrough(name, log, options = {}) {
-    for (let traps = 0; ; traps += 1) {
+    for (let run = 1; ; run += 1) {
         const found = await runOnce(name, log, options);
-        if (traps === TRAPS || !isTrap(found)) {
+        const isOurs = found.panic || !isTrap(name, found.error ?? "");
+        if (run === RUNS || isOurs) {
             assert.equal(found.error, undefined, `${name}: ${found.error}\n${found.panic}\n${found.stack}`);
             return found;
         }
-        console.log(`    ${name} ended the engine without a word: ${found.error}\n${found.stack}`);
+        console.log(`    ${name}, run ${run}: ${found.error}\n${found.stack}`);
     }
 }
 

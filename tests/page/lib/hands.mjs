@@ -116,8 +116,11 @@ async function standing(act) {
     }
 }
 
+/** What the page says when its engine came to an end. */
+const ended = () => /The engine stopped: [^.]*/.exec(document.body?.textContent ?? "")?.[0];
+
 /**
- * Asks the page until it answers with something.
+ * Asks the page until it answers with something, or says that its engine came to an end.
  *
  * @param {Hands} hands
  * @param {Function} what
@@ -128,6 +131,8 @@ export async function until(hands, what, ...given) {
     for (;;) {
         const value = await hands.run(what, ...given);
         if (value) return value;
+        const end = await hands.run(ended);
+        if (end) throw new Error(end);
         if (Date.now() > late) throw new Error(`Not within two minutes: ${what}`);
         await new Promise((done) => { setTimeout(done, 50); });
     }
