@@ -6,7 +6,6 @@ import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { isTrap } from "../lib/engines.mjs";
 import { handsIn } from "../lib/hands.mjs";
 import { mainJourney } from "../lib/main-journey.mjs";
 import { demoData, www } from "../lib/places.mjs";
@@ -18,17 +17,21 @@ const LOGS = ["tern-skerry-10-days.csv", "tern-skerry-turning.csv"].map((name) =
 let server;
 let chromium;
 
-/** Journeys that WebKit may have: see `lib/engines.mjs`. */
-const JOURNEYS = 5;
+/** Journeys that WebKit may have. */
+const JOURNEYS = 4;
 
-/** The journey in one engine; where WebKit itself ended the engine, told, and begun anew. */
+/**
+ * The journey in one engine.  A known fault, whose cause is not found: in WebKit 2.50.6 about every
+ * fourth journey ends early, by a trap of the engine or with a page that waits for ever, each time
+ * elsewhere.  That is printed, and the journey begun anew; what it shows must still be the same.
+ */
 async function journeyIn(name) {
     for (let journey = 1; ; journey += 1) {
         const hands = await handsIn(name);
         try {
             return await mainJourney(hands, server.url, LOGS);
         } catch (error) {
-            if (journey === JOURNEYS || !isTrap(name, String(error))) throw error;
+            if (journey === JOURNEYS || name !== "WebKit") throw error;
             console.log(`    ${name}, journey ${journey}: ${error}`);
         } finally {
             await hands.close();

@@ -52,7 +52,7 @@ const RUNS = 5;
  * @param {string} name
  * @param {string} error
  */
-export const isTrap = (name, error) => name === "WebKit" && /Unreachable code|Out of bounds memory/.test(error);
+const isTrap = (name, error) => name === "WebKit" && /Unreachable code|Out of bounds memory/.test(error);
 
 /**
  * Works through a log in a browser.

@@ -6,7 +6,7 @@ import { startFirefox, startWebKit } from "./driver.mjs";
 
 /** The window, and how long a page may take for anything, milliseconds. */
 const SIZE = { width: 1366, height: 900 };
-const LATE_MS = 120_000;
+const LATE_MS = 60_000;
 const STILL_MS = 10_000;
 
 /** What Enter is in the keys of WebDriver ("WebDriver", 17.4.2). */
@@ -133,7 +133,7 @@ export async function until(hands, what, ...given) {
         if (value) return value;
         const end = await hands.run(ended);
         if (end) throw new Error(end);
-        if (Date.now() > late) throw new Error(`Not within two minutes: ${what}`);
+        if (Date.now() > late) throw new Error(`Not within a minute: ${what}`);
         await new Promise((done) => { setTimeout(done, 50); });
     }
 }
