@@ -36,7 +36,7 @@ try {
     const here = { languages, zone: Intl.DateTimeFormat().resolvedOptions().timeZone };
     await home({ agent, here, view: engine.view(), processed, procedure });
 } catch (error) {
-    // A fault of the engine's own leaves words; a browser's trap leaves none.
+    // A panic leaves words in the build for working; the published one, and a trap, leave none.
     await home({ error: String(error), panic: globalThis.lodelogPanic ?? null, stack: error?.stack ?? null });
 }
 </script>`;
@@ -45,9 +45,10 @@ try {
 const RUNS = 5;
 
 /**
- * Whether WebKit ended the engine by itself.  Version 2.50.6 does so now and then, with a trap that
- * comes and goes for the same bytes, in code that Chromium and Firefox run each time; the cause is
- * not known.  What fails each time, gives another answer, or fails elsewhere, fails as ever.
+ * Whether the engine came to a trap in WebKit.  In version 2.50.6 it does now and then, for bytes
+ * that it reads at other times, in code that Chromium and Firefox run each time.  A known fault: the
+ * cause, WebKit's or ours, is not found.  What fails each time, gives another answer, or fails
+ * elsewhere, fails as ever.
  *
  * @param {string} name
  * @param {string} error
@@ -57,7 +58,7 @@ const isTrap = (name, error) => name === "WebKit" && /Unreachable code|Out of bo
 /**
  * Works through a log in a browser.
  *
- * Where WebKit ended the engine by itself, that is printed, and the run begun anew.
+ * Where the engine came to a trap in WebKit, that is printed, and the run begun anew.
  *
  * @param {keyof typeof ENGINES} name
  * @param {string} log path of the log
