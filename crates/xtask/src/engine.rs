@@ -1,4 +1,4 @@
-//! Builds the engine for the page: compile, bind, optimise.
+//! Builds the engine for the page: compile and bind.
 //!
 //! In goes `crates/page`; out come `page.js`, `page.d.ts` and `page_bg.wasm`
 //! in a folder of the caller's choice.  The glue is an ES module that the page
@@ -6,8 +6,8 @@
 
 use crate::arguments::Arguments;
 use crate::halt::Halt;
-use crate::setup::{node, wasm_target};
-use crate::{place, run};
+use crate::setup::wasm_target;
+use crate::{loops, place, run};
 use std::path::{Path, PathBuf};
 use wasm_bindgen_cli_support::Bindgen;
 
@@ -28,18 +28,6 @@ impl Build {
         }
     }
 }
-
-/// What the optimiser may use: what every browser of the floor understands
-/// (Chrome 109, Firefox 115, Safari 16.4).
-const FEATURES: [&str; 7] = [
-    "--enable-bulk-memory",
-    "--enable-nontrapping-float-to-int",
-    "--enable-sign-ext",
-    "--enable-mutable-globals",
-    "--enable-reference-types",
-    "--enable-multivalue",
-    "--enable-simd",
-];
 
 /// What is published brings a standard library of its own, compiled for size, whose
 /// panics stop the module without writing a message first: 70 kB less to download.
@@ -70,11 +58,28 @@ pub fn build_of(root: &Path, package: &str, how: Build, folder: &Path) -> Result
     if folder.exists() {
         std::fs::remove_dir_all(folder).map_err(|e| Halt::file(folder, "cleared", &e))?;
     }
-    bind(&wasm, package, folder)?;
-    if how == Build::Dist {
-        optimise(root, &folder.join(format!("{package}_bg.wasm")))?;
+    bind(&wasm, package, how, folder)?;
+    check_loops(&folder.join(format!("{package}_bg.wasm")))
+}
+
+fn check_loops(wasm: &Path) -> Result<(), Halt> {
+    let module = std::fs::read(wasm).map_err(|error| Halt::file(wasm, "read", &error))?;
+    match loops::count(&module) {
+        Ok(loops) if loops.over_operands == 0 => Ok(()),
+        Ok(loops) => Err(Halt::new(
+            format!(
+                "{} of {} loops in {} begin while operands wait.",
+                loops.over_operands,
+                loops.all,
+                wasm.display()
+            ),
+            "WebKit 2.50 works some of them out wrong: see crates/xtask/src/loops.rs.",
+        )),
+        Err(error) => Err(Halt::new(
+            format!("{} is no module: {error}.", wasm.display()),
+            "Build again; if it stays so, the compiler and `wasm-bindgen` do not fit.",
+        )),
     }
-    Ok(())
 }
 
 fn compile(root: &Path, package: &str, how: Build) -> Result<PathBuf, Halt> {
@@ -97,12 +102,17 @@ fn compile(root: &Path, package: &str, how: Build) -> Result<PathBuf, Halt> {
     Ok(target.join(wasm_target::NAME).join(how.profile()).join(format!("{package}.wasm")))
 }
 
-fn bind(wasm: &Path, package: &str, folder: &Path) -> Result<(), Halt> {
+/// Writes the glue, and the module as the compiler left it: no optimiser comes after.
+/// What one made of it was smaller only until it was packed, and had loops that WebKit
+/// does not always work out right (see `loops`).
+fn bind(wasm: &Path, package: &str, how: Build, folder: &Path) -> Result<(), Halt> {
     let mut bindgen = Bindgen::new();
     bindgen
         .input_path(wasm)
         .out_name(package)
         .typescript(true)
+        .remove_name_section(how == Build::Dist)
+        .remove_producers_section(how == Build::Dist)
         .web(true)
         .and_then(|b| b.generate(folder))
         .map_err(|error| {
@@ -111,11 +121,4 @@ fn bind(wasm: &Path, package: &str, folder: &Path) -> Result<(), Halt> {
                 "crates/page and crates/xtask must name the same version of wasm-bindgen.",
             )
         })
-}
-
-fn optimise(root: &Path, wasm: &Path) -> Result<(), Halt> {
-    let small = wasm.with_extension("wasm.small");
-    let mut opt = node::wasm_opt(root)?;
-    run::shown(opt.args(["-Os", "--converge"]).args(FEATURES).arg(wasm).arg("-o").arg(&small))?;
-    std::fs::rename(&small, wasm).map_err(|error| Halt::file(wasm, "replaced", &error))
 }

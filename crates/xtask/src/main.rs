@@ -11,6 +11,7 @@ mod demo_data;
 mod dist;
 mod engine;
 mod halt;
+mod loops;
 mod mime;
 mod place;
 mod replay;

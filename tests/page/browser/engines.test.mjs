@@ -18,12 +18,13 @@ let server;
 let chromium;
 
 /** Journeys that WebKit may have. */
-const JOURNEYS = 4;
+const JOURNEYS = 2;
 
 /**
- * The journey in one engine.  A known fault, whose cause is not found: in WebKit 2.50.6 about every
- * fourth journey ends early, by a trap of the engine or with a page that waits for ever, each time
- * elsewhere.  That is printed, and the journey begun anew; what it shows must still be the same.
+ * The journey in one engine.  WebKit 2.50 goes on wrongly, now and then, when it changes to quicker
+ * code inside a loop of the engine; the published build has no loops of the form on which that was
+ * common (crates/xtask/src/loops.rs).  Should it come once more, it is printed, and the journey is
+ * begun anew; what that shows must be the same.
  */
 async function journeyIn(name) {
     for (let journey = 1; ; journey += 1) {

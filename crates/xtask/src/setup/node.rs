@@ -1,8 +1,7 @@
 //! node, npm, and the packages that the page's checks use.
 //!
-//! Packages come from the lock file of `tests/page`; the optimiser stands apart
-//! in `target/tools`, since building the page must not need the tests.  Where
-//! the system's node is too old, a newer one comes to `target/tools` as well.
+//! Packages come from the lock file of `tests/page`.  Where the system's node is
+//! too old, a newer one comes to `target/tools`.
 
 use super::debian;
 use crate::halt::Halt;
@@ -16,9 +15,6 @@ const OLDEST: (u32, u32) = (20, 19);
 
 /// The node that is brought in where the system's is older.
 const BROUGHT: &str = "20.20.2";
-
-/// The optimiser of WebAssembly: npm's `binaryen`, at this version.
-const BINARYEN: &str = "132.0.0";
 
 /// Makes sure of npm and of a node that is new enough.
 pub fn ensure(root: &Path) -> Result<(), Halt> {
@@ -111,21 +107,6 @@ pub fn packages(root: &Path) -> Result<(), Halt> {
 
 fn read(path: &Path) -> Result<String, Halt> {
     std::fs::read_to_string(path).map_err(|error| Halt::file(path, "read", &error))
-}
-
-/// The optimiser, ready for its arguments; installed when missing.
-pub fn wasm_opt(root: &Path) -> Result<Command, Halt> {
-    ensure(root)?;
-    let modules = tools(root).join("node_modules");
-    let program = modules.join(".bin/wasm-opt");
-    let wanted = format!("\"version\": \"{BINARYEN}\"");
-    let manifest = std::fs::read_to_string(modules.join("binaryen/package.json"));
-    if !(program.exists() && manifest.is_ok_and(|m| m.contains(&wanted))) {
-        install_tool(root, &format!("binaryen@{BINARYEN}"))?;
-    }
-    let mut opt = command("node", root);
-    opt.arg(program);
-    Ok(opt)
 }
 
 #[cfg(test)]

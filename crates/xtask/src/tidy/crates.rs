@@ -102,6 +102,7 @@ const TABLE: [Row; 15] = [
             "syn",
             "toml",
             "wasm-bindgen-cli-support",
+            "wasmparser",
         ],
         tests: &[],
     },
