@@ -297,6 +297,14 @@ test("P38 the hand-in holds everything, prints whole, and dropped on the page br
     await second.close();
 });
 
+test("what is printed in a dark browser stands on white paper", async () => {
+    const { page, close } = await visit(browser, server.url);
+    await page.emulateMedia({ colorScheme: "dark", media: "print" });
+    const canvas = await page.evaluate(() => getComputedStyle(document.documentElement).colorScheme);
+    assert.equal(canvas, "light");
+    await close();
+});
+
 test("the zip holds the hand-in, the record, tables and figures", async () => {
     const seen = await dropped();
     const saved = await downloaded(seen.page, () => seen.page.getByRole("button", { name: "Save everything as a zip" }).click());
