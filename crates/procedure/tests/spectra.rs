@@ -340,3 +340,17 @@ fn what_a_bare_sensor_and_a_tall_line_are_worth_is_said_with_them() {
     let spectrum = remark(&report, "spectrum");
     assert!(spectrum.contains("(by chance: "), "{spectrum}");
 }
+
+#[test]
+fn a_peak_that_noise_alone_shows_as_often_is_not_told_as_a_line() {
+    let mut text = String::from("time,pressure_hPa\n");
+    let mut seed = 11;
+    for k in 0..2880 {
+        let (d, h, m) = (1 + k / 288, k / 12 % 24, 5 * (k % 12));
+        let value = 1013.0 + 0.1 * scatter(&mut seed);
+        text.push_str(&format!("2026-05-{d:02}T{h:02}:{m:02}:00Z,{value:.2}\n"));
+    }
+    let (_, report) = with_steps(&text, &[("spectrum", &[("segment_h", "48")])]);
+    let spectrum = remark(&report, "spectrum");
+    assert!(spectrum.ends_with("; no line stands out."), "{spectrum}");
+}

@@ -91,7 +91,10 @@ impl Sheet {
             let Some(mut label) = self.labels.pop() else { return false };
             let area = label.area();
             let inside = within.holds(area.x, area.y) && within.holds(area.right(), area.bottom());
-            if !inside || self.labels.iter().any(|other| other.area().meets(&area)) {
+            // Two labels side by side need air, or they read as one.
+            let air = 0.4 * self.em();
+            let wide = Rect { x: area.x - air, width: area.width + 2.0 * air, ..area };
+            if !inside || self.labels.iter().any(|other| other.area().meets(&wide)) {
                 continue;
             }
             let met = avoid.iter().filter(|(x, y)| area.holds(*x, *y)).count();

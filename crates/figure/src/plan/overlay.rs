@@ -335,4 +335,29 @@ mod tests {
         assert_eq!((times_named("station"), times_named("Kelda Head")), (1, 1), "once for all");
         assert_eq!(times_named("Z"), 1);
     }
+
+    #[test]
+    fn names_of_neighbouring_stretches_keep_apart() {
+        let (times, values) = ([0, 1_000_000_000, 2_000_000_000], [-300.0, 3.0, 100.0]);
+        let unit = Unit::Nanotesla;
+        let trace =
+            Trace { name: "x", unit, times_ns: &times, values: &values, marks: None, faint: None };
+        let panel = Overlay { quantity: "disturbance", unit, traces: &[trace] };
+        let stretch = |start_ns, end_ns, name| Stretch { start_ns, end_ns, name };
+        let stretches = [
+            stretch(0, 600_000_000, "main phase"),
+            stretch(600_000_000, 2_000_000_000, "recovery"),
+        ];
+        for width in 200..800 {
+            let frame = Frame { width_px: f64::from(width), height_px: 300.0, font_px: 13.0 };
+            let plan = overlay(&[panel], &stretches, frame, View::ALL, &Words::default());
+            let area =
+                |name: &str| plan.labels.iter().find(|l| l.plain() == name).map(|l| l.area());
+            let (Some(first), Some(second)) = (area("main phase"), area("recovery")) else {
+                continue;
+            };
+            let beside = first.y < second.bottom() && second.y < first.bottom();
+            assert!(!beside || second.x - first.right() > 4.0, "{first:?} {second:?} at {width}");
+        }
+    }
 }

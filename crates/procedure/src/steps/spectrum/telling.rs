@@ -12,6 +12,10 @@ use signal::candidates::to_part_s;
 use signal::slope::{PowerLaw, power_law};
 use signal::spectrum::Spectrum;
 
+/// A line stands out when noise alone shows one as tall in at most so many of its
+/// spectra (common practice, no source).
+const STANDS_OUT: f64 = 0.05;
+
 /// What was averaged, what took no part, and the strongest line.
 pub(super) fn remark(context: &Context<'_>, first: &Estimate, lines: &[SpectralLine]) -> String {
     let spectrum = &first.spectrum;
@@ -44,7 +48,7 @@ pub(super) fn remark(context: &Context<'_>, first: &Estimate, lines: &[SpectralL
         text.push_str(&say!("; {filled} that took part were filled, not measured"));
     }
     match lines.first() {
-        Some(line) => text.push_str(&say!(
+        Some(line) if line.chance <= STANDS_OUT => text.push_str(&say!(
             "; the strongest line is in {} at a period of {}, amplitude {}",
             line.channel,
             print::duration(line.shown_period_s()),
@@ -53,7 +57,7 @@ pub(super) fn remark(context: &Context<'_>, first: &Estimate, lines: &[SpectralL
         None if context.text("method") == "multitaper" => {
             text.push_str(word("; no steady line passes the F test"));
         }
-        None => text.push_str(word("; no line stands out")),
+        _ => text.push_str(word("; no line stands out")),
     }
     text.push('.');
     text
