@@ -180,8 +180,19 @@ export class Opener {
             }
             return true;
         } catch (fault) {
+            this.#putBack();
             this.app.failed(namedAfter(source, /** @type {Fault} */ (fault)));
             return /** @type {Fault} */ (fault).code === CANCELLED ? null : false;
+        }
+    }
+
+    // A log that came to nothing may have been shown as far as it went.
+    #putBack() {
+        const { view, whole } = this.app.store.get();
+        if (whole === null && view !== null) {
+            this.app.empty();
+        } else if (whole !== null && view !== whole) {
+            this.app.store.dispatch({ type: "view-arrived", view: whole });
         }
     }
 }
